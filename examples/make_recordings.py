@@ -4,6 +4,8 @@ Everything is made up: a tachogenerator of 150 r/min per V on a recorder of 16 b
 2 ms, the stop command and the removal of torque as 24 V. One ramp fails (loaded, the seventh stop), one stop is
 slow to begin (warm, the fourth). The recorder pauses between stops.
 
+Ten more stops of the cold machine have their ramp switched off (cold-off.csv, for failing.toml), samples every 4 ms.
+
 The saw of coasting.toml has no ramp: torque is removed 20 ms after the command, and friction stops it.
 
     python examples/make_recordings.py
@@ -18,6 +20,7 @@ J, VOLT = 0.0101, 150.0
 STEP = 0.002
 # friction at the motor in N·m, and how the ramp begins
 CONDITIONS = {"cold": (1.85, 0.0140), "warm": (1.72, 0.0135), "loaded": (1.70, 0.0150)}
+SAYS = {"loaded": "warm, loaded"}
 FAILS, SLOW = ("loaded", 6), ("warm", 3)
 
 
@@ -34,7 +37,7 @@ def main():
     folder.mkdir(exist_ok=True)
     draw = random.Random(16)
     for name, (friction, begins) in CONDITIONS.items():
-        lines = ["recorder R-12 (invented); carton wrapper, line 3 (invented)", f"condition;{name}", "", "t / ms;u / V;stop / V;torque / V"]
+        lines = ["recorder R-12 (invented); carton wrapper, line 3 (invented)", f"condition;{SAYS.get(name, name)}", "", "t / ms;u / V;stop / V;torque / V"]
         clock = 0.0
         for number in range(10):
             fails = (name, number) == FAILS
@@ -55,6 +58,24 @@ def main():
         (folder / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
+def failing():
+    """Ten stops of the cold machine with its ramp switched off: the speed is held until torque is removed."""
+    draw = random.Random(17)
+    lines = ["recorder R-12 (invented); carton wrapper, line 3 (invented)", "condition;cold", "", "t / ms;u / V;stop / V;torque / V"]
+    for number in range(10):
+        friction = CONDITIONS["cold"][0] * (1 + draw.gauss(0, 0.004))
+        removed = DELAY + draw.gauss(0, 0.0007)
+        phase = draw.uniform(0, 0.004)
+        for k in range(-50, 370):
+            t = k * 0.004 + phase
+            volts = speed(t, 0.0, T_RAMP, friction, True) / VOLT + 0.02 + draw.gauss(0, 0.003)
+            volts = round(volts * 3276.8) / 3276.8
+            digital = lambda on: 24.0 + draw.gauss(0, 0.05) if on else 0.1 + draw.gauss(0, 0.05)
+            lines.append(f"{number * 60000 + (k + 50) * 4};{volts:.4f};{digital(t < 0):.1f};{digital(t < removed):.1f}")
+    folder = pathlib.Path(__file__).parent / "measured-stops"
+    (folder / "cold-off.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
 def coasting():
     """Ten stops of an invented saw without a ramp, samples every 4 ms."""
     draw = random.Random(12)
@@ -72,4 +93,5 @@ def coasting():
 
 if __name__ == "__main__":
     main()
+    failing()
     coasting()

@@ -19,19 +19,33 @@ pub(super) fn trend(protocol: &Protocol) -> Vec<Finding> {
         ));
     }
     found.extend(measured_again(protocol, trend));
-    if !trend.differs.is_empty() {
-        let each = trend.differs.iter();
-        let each = each.map(|(what, then, now)| format!("`{what}`: {then} then, {now} now"));
-        found.push(caution(
+    for (is_way, text, remedy) in [
+        (
+            true,
             "it is measured as in the check before",
-            each.collect::<Vec<_>>().join("; "),
-            "what differs may be the machine or the way of measuring: measure as before, or say why not",
-        ));
+            "what differs may be the machine or the way of measuring: measure as before, or say why not; stops from another speed are not compared",
+        ),
+        (
+            false,
+            "settings and inputs are those of the check before",
+            "look whether the machine and the device are what is said now; what was not changed on purpose is a mistake then or now",
+        ),
+    ] {
+        let each = trend.differs.iter().filter(|it| it.is_way == is_way);
+        let each = each.map(|it| format!("`{}`: {} then, {} now", it.what, it.then, it.now));
+        let each: Vec<String> = each.collect();
+        if !each.is_empty() {
+            found.push(caution(text, each.join("; "), remedy));
+        }
     }
     if let Some((due, late)) = &trend.late {
         found.push(caution(
             "the check comes by the day on which it was due",
-            format!("due {due}, measured {}, {late} days late", protocol.plan.text("measured")),
+            format!(
+                "due {due}, measured {}, {} late",
+                protocol.plan.text("measured"),
+                if *late == 1 { "1 day".to_owned() } else { format!("{late} days") }
+            ),
             "find out whether the machine ran in between; nothing was known of its stops then",
         ));
     }

@@ -1,8 +1,8 @@
 //! What is doubtful of the stops, finding by finding.
 
-use super::doubts::Doubts;
+use super::doubts::{Doubts, Sooner};
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed};
-use super::measure::{Measured, digits, with_u};
+use super::measure::{Measured, count_f64, digits, with_u};
 use super::protocol::Protocol;
 use super::stop::Stop;
 use super::tables::is_linear;
@@ -33,12 +33,10 @@ pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
     }
     let cut = stops(&|it| it.cut_off);
     if !cut.is_empty() {
-        let column = protocol.plan.speed.unit_of_column();
-        let symbol = protocol.files.first().map_or("", |it| it.unit.symbol.as_str());
         found.push(unconfirmed(
             "zero of the speed is known",
-            &format!("it reads 0 alone where the machine stands, and noise before the stop, {}: where its range ends at 0, what it is off below is not seen", in_stops(&cut)),
-            &format!("record it with a range that reaches below 0; where it reads 0 at rest by itself, as a counter does, add `offset 0 {}` to `speed`", column.unwrap_or(symbol)),
+            &format!("it reads one value alone where the machine stands, and noise before the stop, {}: where its range ends there, what it is off below is not seen, whatever `offset` says", in_stops(&cut)),
+            "record it with a range that reaches below 0; where its speed is made of pulses, as a counter's, say `zero = \"counted\"`; where it was seen to read below 0, as with the machine turned backwards by hand, `zero = \"below 0 seen\"`",
         ));
     }
     let off = stops(&|it| it.offset.is_some());
@@ -76,6 +74,12 @@ pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
             &format!("it has fallen by {lost} before, without a ramp, {}: the digital channels are recorded late, and the stop with them, or torque was lost sooner", in_stops(&stops)),
             "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
         ));
+    } else if let Some(words) = sooner(protocol, unit) {
+        found.push(unconfirmed(
+            "the speed falls after torque is removed",
+            &words,
+            "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
+        ));
     }
     if let Some((off, stops)) = largest(&|it| it.off_ramp) {
         found.push(unconfirmed(
@@ -85,4 +89,38 @@ pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
         ));
     }
     found
+}
+
+/// A mean over the stops that lies so many of its standard deviations from zero is no noise.
+const CLEAR: f64 = 4.0;
+
+/// Speed lost before torque is removed, over all stops: what of one is hidden in its noise, of ten is not.
+fn sooner(protocol: &Protocol, unit: (&str, f64)) -> Option<String> {
+    let all: Vec<Sooner> = protocol.stops().filter_map(|it| it.doubts.sooner).collect();
+    if all.len() < 5 {
+        return None;
+    }
+    let count = count_f64(all.len());
+    // the mean, and how far it may be off
+    let of = |get: fn(&Sooner) -> f64| {
+        let mean = all.iter().map(get).sum::<f64>() / count;
+        let squares: f64 = all.iter().map(|it| (get(it) - mean).powi(2)).sum();
+        (mean, (squares / (count - 1.0) / count).sqrt())
+    };
+    let most = |get: fn(&Stop) -> f64| protocol.stops().map(get).fold(0.0, f64::max);
+    let (step, sampling) = (most(|it| it.step), most(|it| it.sampling));
+    let clear = |it: (f64, f64)| it.0 > CLEAR * it.1 + step / 2.0;
+    let (lost, early, falls) = (of(|it| it.lost), of(|it| it.early), of(|it| it.falls).0);
+    // what the times between samples leave is in every figure: it fell for longer, by how steep it falls after it, or
+    // where it had fallen before that already
+    let long = clear(lost) && falls > 0.0 && lost.0 / falls > sampling + Sooner::LEFT;
+    let least = all.iter().map(|it| it.least).fold(0.0, f64::max);
+    (long || clear(early) && early.0 > least).then(|| {
+        format!(
+            "over {} it has fallen by {} {} before, without a ramp: the digital channels are recorded late, and the stop with them, or torque was lost sooner",
+            counted(all.len()),
+            with_u(Measured { value: lost.0, u: 2.0 * lost.1 }, unit.1),
+            unit.0,
+        )
+    })
 }

@@ -188,14 +188,12 @@ impl Channel {
         Ok(found)
     }
 
-    /// Whether its zero is said.
-    pub(super) fn says_offset(&self) -> bool {
-        self.offset.is_some()
-    }
-
-    /// The unit of the column, as far as it is said.
-    pub(super) fn unit_of_column(&self) -> Option<&str> {
-        self.scale.as_ref().map(|it| it.of.as_str()).or(self.unit.as_deref())
+    /// The unit of a column that holds a voltage or a current.
+    pub(super) fn is_electrical(&self) -> Option<&str> {
+        let unit = self.scale.as_ref().map(|it| it.of.as_str())?;
+        let read = parse_unit(unit).ok()?;
+        let is = |name: &str| kind(name).is_some_and(|it| it.dimension == read.dimension);
+        (is("voltage") || is("current")).then_some(unit)
     }
 
     /// The line of the column, with the unit that its heading states.

@@ -1,14 +1,16 @@
 //! Recorded stops held against the calculation.
 
+use super::condition::{Condition, Mode, stands_on};
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
 use super::measure::{Measured, apart, count_f64, digits, limit as limit_text, trimmed, with_u};
 use super::named_sheets::Predicted;
+use super::preamble::words;
 use super::protocol::Protocol;
+use super::series::fewest;
 use super::settings::taken;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::together::{departing, friction};
-use crate::number::InputValue;
 
 const LESS: &str = "the friction is not less than the calculation takes";
 
@@ -76,6 +78,15 @@ pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
             "a distance then stands on a ramp that fails; find the cause before anybody relies on a working ramp",
         )
     };
+    if all.is_empty() && protocol.stops().any(|stop| stop.ramp.is_some()) {
+        let detail = "no stop whose ramp is to work was recorded: all are said to be disabled";
+        let shown = unconfirmed(
+            text,
+            detail,
+            "record ten stops with the ramp enabled under each condition; where these were, leave `ramp = \"disabled\"` out",
+        );
+        return enabled(protocol, &disabled).into_iter().chain([shown]).collect();
+    }
     let known = all.iter().filter(|stop| stop.ramp.is_some()).count();
     // a channel that never says "removed" shows nothing
     let seen = all.iter().any(|stop| stop.delay.is_some());
@@ -116,18 +127,116 @@ pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
     } else {
         format!("{} of {known} do not: {}", open.len(), words.join(", "))
     };
+    let shown = finding(open.is_empty(), text, detail, otherwise);
+    enabled(protocol, &disabled).into_iter().chain([shown]).collect()
+}
+
+/// Stops whose ramp finishes where it is said to be disabled.
+fn enabled(protocol: &Protocol, disabled: &dyn Fn(&&Stop) -> bool) -> Option<Finding> {
     let works = |stop: &&Stop| disabled(stop) && stop.ramp == Some(Ramp::Finished);
     let works: Vec<&Stop> = protocol.stops().filter(works).collect();
-    let enabled = (!works.is_empty()).then(|| {
+    (!works.is_empty()).then(|| {
         finding(
             false,
             "the ramp is disabled where it is said to be",
             format!("it finishes in {}: {}", counted(works.len()), named(&works)),
             "disable it and measure again, or leave `ramp = \"disabled\"` out",
         )
-    });
-    let shown = finding(open.is_empty(), text, detail, otherwise);
-    enabled.into_iter().chain([shown]).collect()
+    })
+}
+
+/// The words of a condition, without the part that says of the ramp how its stops ended: `cold, ramp off` is `cold`.
+fn bare(name: &str) -> Vec<String> {
+    let parts = name.split([',', ';', '(', ')']).map(words);
+    let mut all: Vec<String> =
+        parts.filter(|part| !part.iter().any(|it| it.starts_with("ramp"))).flatten().collect();
+    all.sort();
+    all
+}
+
+/// Every condition has as many stops of one kind as a figure needs: of that on which the distance stands.
+pub(super) fn of_one_kind(protocol: &Protocol) -> Vec<Finding> {
+    let Some(decisive) = protocol.decisive() else { return Vec::new() };
+    let said = stands_on(&protocol.plan);
+    let mode = said.unwrap_or(decisive.mode);
+    let all = &protocol.conditions;
+    // without the removal of torque nothing tells them apart, and that is said
+    if all.iter().all(|it| it.mode == Mode::One) {
+        return Vec::new();
+    }
+    let count = |name: &str| -> usize {
+        let same = all.iter().filter(|it| it.mode == mode && bare(&it.name) == bare(name));
+        same.map(|it| it.stops.len()).max().unwrap_or(0)
+    };
+    let mut names: Vec<&str> = Vec::new();
+    for one in all {
+        if !names.iter().any(|it| bare(it) == bare(&one.name)) {
+            names.push(&one.name);
+        }
+    }
+    let few: Vec<String> = names
+        .into_iter()
+        .map(|name| (name, count(name)))
+        .filter(|it| it.1 < fewest())
+        .map(|(name, count)| match count {
+            0 => format!("`{name}`: none"),
+            _ => format!("`{name}`: {}", counted(count)),
+        })
+        .collect();
+    let mut found = Vec::new();
+    let kind = match mode {
+        Mode::One => "",
+        Mode::Works => " whose ramp works",
+        Mode::CutShort => " whose ramp is cut short",
+        Mode::Fails => " whose ramp fails",
+    };
+    if !few.is_empty() {
+        let text = format!("every condition has {} stops{kind}", fewest());
+        let none = !all.iter().any(|it| it.mode == mode);
+        let issued = if decisive.times.count < fewest() { "; no distance is issued" } else { "" };
+        let detail = format!(
+            "{}; the figure stands on such stops, and one of another kind, or under another condition, says nothing of it{issued}",
+            few.join(", ")
+        );
+        let remedy = match mode {
+            Mode::Fails => {
+                "switch the ramp off, record ten stops under each of them, and name their file under the same condition with `ramp = \"disabled\"`; or hand `calculated works` where the distance may stand on a ramp that works"
+            }
+            _ => {
+                "record ten such stops under each of them, and name their file under the same condition"
+            }
+        };
+        found.push(if none && mode == Mode::Fails {
+            let text = "stops whose ramp fails were recorded";
+            finding(
+                false,
+                text,
+                "none, and the distance is compared with a ramp that fails".to_owned(),
+                remedy,
+            )
+        } else {
+            unconfirmed(&text, &detail, remedy)
+        });
+    }
+    let longer = |it: &&Condition| it.mode != mode && it.times.figure > decisive.times.figure;
+    let longer: Vec<&Condition> = all.iter().filter(longer).collect();
+    if said == Some(Mode::Fails) && !longer.is_empty() {
+        let each = longer.iter().map(|it| {
+            format!("`{}`: {} ms to go on with", it.label(), trimmed(it.times.figure * 1e3, 6))
+        });
+        found.push(finding(
+            false,
+            "no stop of another kind is longer than those that the distance stands on",
+            format!(
+                "{}; it stands on `{}`, {} ms",
+                each.collect::<Vec<_>>().join(", "),
+                decisive.label(),
+                trimmed(decisive.times.figure * 1e3, 6)
+            ),
+            "hand `calculated works` where the ramp that works is the longer stop; else find the cause",
+        ));
+    }
+    found
 }
 
 pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
@@ -177,7 +286,6 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
     found.extend(less_friction(protocol));
     found.extend(slower(protocol, predicted));
     found.extend(faster(protocol, predicted));
-    found.extend(unrecorded(protocol));
     found.extend(predicted.open.iter().map(|check| {
         // a check that may fail, or is not proved, within the tolerances is not passed either
         let label = check.label();
@@ -210,36 +318,42 @@ fn far_shorter(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
     })
 }
 
-/// How much slower than calculated a stop may begin and still be taken for one from full speed (common practice, no
-/// source).
-const SLOWER: f64 = 0.02;
+/// How much slower than calculated a stop may begin beyond its uncertainty: what the frequency of the mains leaves, and
+/// no more than the uncertainty of its time (common practice, no source).
+const SLOWER: f64 = 0.005;
 
-/// Stops that begin at a lower speed than the calculation takes show nothing of full speed.
+/// How much slower it may begin and still show something of full speed (common practice, no source).
+const FAR_SLOWER: f64 = 0.02;
+
+/// Stops that begin at a lower speed than the calculation takes at least show nothing of full speed: they are shorter.
 fn slower(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
     if is_linear(protocol) {
         return None;
     }
-    let inputs = predicted.results.inputs();
-    let n_0 = predicted.results.program().input_named("n_0")?;
-    let Some(InputValue::One(full)) = inputs.value(n_0) else { return None };
-    let full = full.si_f64();
-    let of_speed = |stop: &&Stop| stop.speed.value.abs() + stop.speed.u < full * (1.0 - SLOWER);
-    let slow: Vec<&Stop> = protocol.stops().filter(of_speed).collect();
-    if slow.is_empty() {
-        return None;
-    }
+    let (full, _) = taken(predicted, "n_0")?;
+    let below = |share: f64| {
+        let slow = move |it: &&Stop| it.speed.value.abs() + it.speed.u < full * (1.0 - share);
+        protocol.stops().filter(slow).collect::<Vec<&Stop>>()
+    };
+    let slow = below(SLOWER);
+    let slowest =
+        slow.iter().map(|it| it.speed).min_by(|a, b| a.value.abs().total_cmp(&b.value.abs()))?;
+    let rpm = std::f64::consts::PI / 30.0;
     let detail = format!(
-        "{} slower than n_0 = {} r/min: {}",
+        "{} slower than n_0 = {} r/min by more than {} %, down to {} r/min: {}",
         counted(slow.len()),
-        trimmed(full * 30.0 / std::f64::consts::PI, 5),
+        trimmed(full / rpm, 5),
+        trimmed(SLOWER * 100.0, 2),
+        with_u(slowest, rpm),
         named(&slow)
     );
-    Some(finding(
-        false,
-        "the stops begin at the speed of the calculation",
-        detail,
-        "measure at the highest speed, scale the channel to the shaft of n_0, or calculate for the speed that was measured",
-    ))
+    let text = "the stops begin at the speed of the calculation";
+    let remedy = "measure at the highest speed, scale the channel to the shaft of n_0, or calculate for the speed that was measured, `n_0 = \"measured speed\"`";
+    Some(if below(FAR_SLOWER).is_empty() {
+        unconfirmed(text, &detail, remedy)
+    } else {
+        finding(false, text, detail, remedy)
+    })
 }
 
 /// Stops that begin faster than the calculation takes at most show that it takes too little.
@@ -265,21 +379,6 @@ fn faster(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
         detail,
         "calculate for the highest speed that the machine reaches, or scale the channel to the shaft of n_0",
     ))
-}
-
-/// A distance that stands on a failing ramp, and none was recorded.
-fn unrecorded(protocol: &Protocol) -> Option<Finding> {
-    let asked = protocol.plan.distance.as_ref()?;
-    let stands = asked.inputs.iter().any(|said| said.text == "calculated fails");
-    let fails = |stop: &Stop| stop.ramp.is_some_and(|it| it != Ramp::Finished);
-    (stands && !protocol.stops().any(fails)).then(|| {
-        finding(
-            false,
-            "stops whose ramp fails were recorded",
-            "none, and the distance is compared with a ramp that fails".to_owned(),
-            "record stops whose ramp fails, or hand `calculated works` where the distance may stand on a ramp that works",
-        )
-    })
 }
 
 /// Friction below what the calculation takes at least makes every failing ramp longer.

@@ -2,7 +2,8 @@
 //! way down, a fall before its cause.
 
 use super::copies::second;
-use super::doubts::Doubts;
+use super::doubts::{Doubts, Sooner};
+use super::fit::straight;
 use super::measure::{Measured, count_f64};
 use super::stop::Ramp;
 use super::trace::{Trace, standing};
@@ -20,6 +21,14 @@ const STEEP: (f64, f64, f64) = (3.0, 0.05, 0.05);
 
 /// A brake closes within so many seconds of the removal of torque (common practice, no source).
 const CLOSES: f64 = 0.2;
+
+/// So many values at rest are a last digit that goes to and fro, and noise that is so many times less there than at speed
+/// is cut off (common practice, no source).
+const DIGITS: usize = 3;
+const QUIET: f64 = 10.0;
+
+/// Share of the speed that a fall must have which is in many stops alike (common practice, no source).
+const SLIGHT: f64 = 0.001;
 
 /// Share of the speed that a fall before its cause must have, beside its uncertainty (common practice, no source).
 const FALLEN: f64 = 0.005;
@@ -53,10 +62,31 @@ impl Trace<'_> {
             steep: self.steep_end(),
             commanded: self.lost_before(),
             removed: left.filter(|_| no_ramp).map(lost).filter(clear),
+            sooner: left.filter(|_| no_ramp).and_then(|it| self.sooner(speed.value, it.value)),
             off_ramp: left
                 .filter(|_| !no_ramp && ramp == Some(Ramp::CutShort))
                 .and_then(|it| self.off_ramp(it)),
         }
+    }
+
+    /// Speed lost before torque was removed.
+    fn sooner(&self, speed: f64, left: f64) -> Option<Sooner> {
+        let (removed, half) = self.removed?;
+        let from = removed + half + self.settles();
+        let long = (8.0 * self.sampling).max(0.01);
+        let line = straight(&self.between(from, from + long), self.noise)?;
+        let until = removed - half - self.late() - self.sampling - Sooner::LEFT;
+        let early = self.between(until - long / 2.0, until);
+        let count = count_f64(early.len().max(1));
+        let before = early.iter().map(|it| it.1).sum::<f64>() / count;
+        let early = if early.is_empty() { speed } else { before };
+        let smeared = self.smeared();
+        Some(Sooner {
+            lost: speed - left - smeared,
+            early: speed - early - smeared,
+            falls: -line.slope,
+            least: SLIGHT * self.v_0,
+        })
     }
 
     /// How far a filter of the recorder shows the speed off where a fall begins or bends.
@@ -87,18 +117,28 @@ impl Trace<'_> {
             && same(self.tail())
     }
 
-    /// Whether the channel reads zero alone at rest, where noise as before would show on both sides of it.
+    /// Whether the channel reads one value alone at rest, or its last digit to and fro, where noise as before would show
+    /// on both sides of it: its range may end there, whatever was said of its zero.
     fn is_cut_off(&self) -> bool {
         // from sample to sample: a ripple of the turning machine ends with it, and steps then hide the noise
+        let of = |times: &[f64], speeds: &[f64]| {
+            let bends = second(times, speeds);
+            let squares: f64 = bends.iter().map(|it| it * it).sum();
+            (squares / count_f64(bends.len().max(1)) / 6.0).sqrt()
+        };
         let (times, speeds) = (self.t.get(..self.before), self.v.get(..self.before));
-        let bends = second(times.unwrap_or_default(), speeds.unwrap_or_default());
-        let squares: f64 = bends.iter().map(|it| it * it).sum();
-        let noise = (squares / count_f64(bends.len().max(1)) / 6.0).sqrt();
+        let noise = of(times.unwrap_or_default(), speeds.unwrap_or_default());
+        let tail = self.tail();
+        let times = self.t.get(self.t.len().saturating_sub(tail.len())..).unwrap_or_default();
+        let mut values = tail.to_vec();
+        values.sort_by(f64::total_cmp);
+        values.dedup_by(|a, b| (*a - *b).abs() <= SAME * self.v_0 / 10.0);
         !self.is_position()
-            && !self.plan.speed.says_offset()
+            && self.plan.zero.is_none()
             && noise > self.step
             && noise > SAME * self.v_0
-            && self.tail().iter().all(|it| *it == 0.0)
+            && values.len() <= DIGITS
+            && noise > QUIET * of(times, tail)
     }
 
     /// The least height of a fall that no run-down makes at once, whatever is said of low speeds.

@@ -17,6 +17,26 @@ pub(super) struct Doubts {
     pub(super) commanded: Option<Measured>,
     /// Speed lost before torque was removed, where no ramp brakes.
     pub(super) removed: Option<Measured>,
+    /// Speed lost before torque was removed, where no ramp brakes: of one stop it may be noise.
+    pub(super) sooner: Option<Sooner>,
     /// How far the speed lay off the line of the ramp when torque was removed.
     pub(super) off_ramp: Option<Measured>,
+}
+
+/// Speed lost before torque was removed, in coherent SI.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sooner {
+    /// Until the removal.
+    pub(super) lost: f64,
+    /// Until a time between samples and [`Self::LEFT`] before it.
+    pub(super) early: f64,
+    /// How much the speed falls in a second after it.
+    pub(super) falls: f64,
+    /// What of it may be a ripple that all stops share.
+    pub(super) least: f64,
+}
+
+impl Sooner {
+    /// What the times between samples leave, in s, beside one of them.
+    pub(super) const LEFT: f64 = 1e-3;
 }

@@ -44,7 +44,7 @@ mod trend;
 mod unseen;
 mod verdict;
 
-pub use condition::Condition;
+pub use condition::{Condition, Mode};
 pub use figures::judge;
 pub use finding::Finding;
 pub use fit::{Fit, least_squares, quantile_of_t};

@@ -6,6 +6,7 @@ use super::condition::{Condition, decisive};
 use super::measure::{Measured, apart as together, plain};
 use super::of_sheet::{self, OfSheet};
 use super::plan::{Asked, Plan};
+use super::series::fewest;
 use super::stop::Ramp;
 use super::together::{departing, friction, inertias};
 use crate::calculation::{Inputs, Results, Verdict, WorstCase};
@@ -63,6 +64,7 @@ const HANDED: &[(&str, &str)] = &[
 type Filled = (Arc<Program>, Inputs, Vec<(String, String)>);
 
 /// The sheets that a plan names, with what was measured.
+#[derive(Clone, Copy)]
 pub(super) struct Sheets<'a> {
     pub(super) plan: &'a Plan,
     pub(super) environment: &'a dyn Environment,
@@ -260,7 +262,11 @@ impl Sheets<'_> {
         if self.plan.calculation.is_some() && predicted.is_none() || self.conditions.is_empty() {
             return None;
         }
-        let (program, inputs, handed) = self.inputs(asked, predicted, problems)?;
+        // no figure is made of fewer stops of one kind; the rest of what is said is looked at all the same
+        let enough =
+            decisive(self.conditions, self.plan).is_some_and(|it| it.times.count >= fewest());
+        let these = Sheets { whole: self.whole && enough, ..*self };
+        let (program, inputs, handed) = these.inputs(asked, predicted, problems)?;
         if problems.len() > before || !self.whole {
             return None;
         }
@@ -279,7 +285,7 @@ impl Sheets<'_> {
                 .remedy("write the end of it that makes the distance larger"),
             );
         }
-        if problems.len() > before {
+        if problems.len() > before || !enough {
             return None;
         }
         match Results::compute(&program, &inputs) {
@@ -350,7 +356,7 @@ impl Sheets<'_> {
         };
         let stops = || self.conditions.iter().flat_map(|it| &it.stops);
         let up = |seconds: f64| format!("{:.3} ms", (seconds * 1e6 - 1e-6).ceil() / 1e3);
-        let decisive = decisive(self.conditions);
+        let decisive = decisive(self.conditions, self.plan);
         let apart = |values: Vec<Measured>, scale: f64, unit: &str| {
             let one = together(&values)?;
             Some(format!("{} {unit} ± {} {unit}", plain(one.value / scale), plain(one.u / scale)))

@@ -23,7 +23,7 @@ pub(super) struct OfSheet {
 pub(super) const SAME: f64 = 1e-9;
 
 /// Inputs that are measured, or read back by a key of their own.
-pub(super) const OF_A_KEY: [&str; 9] =
+const OF_A_KEY: [&str; 9] =
     ["n_0", "t_ramp", "n_ref", "tol_ramp", "f", "t_resp", "tol_delay", "t_reserve", "t_delay_used"];
 
 /// Inputs of which `J` in the plan says something.
@@ -36,8 +36,14 @@ pub(super) const OF_FRICTION: [&str; 4] = ["T_0", "T_load", "b", "c"];
 const SET: [&str; 2] = ["t_ramp_set", "t_delay"];
 
 /// Whether an input has a key of its own in the plan, or is measured at every stop.
-fn has_a_key(name: &str) -> bool {
-    [&OF_A_KEY[..], &OF_INERTIA].iter().any(|all| all.contains(&name))
+fn has_a_key(plan: &Plan, name: &str) -> bool {
+    is_of_a_key(plan, name) || OF_INERTIA.contains(&name)
+}
+
+/// Whether an input is measured, or read back by a key of its own. The response of a brake is neither: friction alone
+/// slows the machine before it grips, and no bend of the speed may show when.
+pub(super) fn is_of_a_key(plan: &Plan, name: &str) -> bool {
+    OF_A_KEY.contains(&name) && !(plan.at_once && name == "t_resp")
 }
 
 /// The settings of a calculation that have no key of their own in the plan, with what `[settings]` says of them.
@@ -50,7 +56,7 @@ pub(super) fn of_sheet(
     let names = || outputs().map(|it| it.name.as_str()).filter(|it| !SET.contains(it));
     let inputs = || {
         let all = results.program().inputs.iter();
-        all.filter(|it| !has_a_key(&it.name))
+        all.filter(|it| !has_a_key(plan, &it.name))
     };
     let mut found = Vec::new();
     for said in &plan.settings {
@@ -66,7 +72,7 @@ pub(super) fn of_sheet(
         }
         let all = names().chain(inputs().map(|it| it.name.as_str()));
         let remedy = match nearest(&said.key, all).first() {
-            _ if SET.contains(&said.key.as_str()) || has_a_key(&said.key) => {
+            _ if SET.contains(&said.key.as_str()) || has_a_key(plan, &said.key) => {
                 "leave it out here: it is measured, or has a key of its own in the plan: `n_ref` and `t_ramp`, `f`, `t_delay`, `t_reserve`, their tolerances, `J`".to_owned()
             }
             Some((near, _)) => format!("did you mean `{near}`?"),

@@ -4,6 +4,10 @@ use super::channel::{Channel, Edge};
 use super::smear::Smear;
 use crate::diagnostic::Place;
 
+/// What two checks are measured with alike, by the keys of the plan.
+pub(super) const MEASURED_WITH: [&str; 6] =
+    ["instrument", "standstill", "filter", "hold", "error", "recorder"];
+
 /// A thing that can be said, and what it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Key {
@@ -35,6 +39,7 @@ keys! {
     "hold" "how long the machine must stay below `standstill`; 200 ms unless said";
     "error" "error of the instrument, the whole of the chain, such as `2 r/min`; `0 r/min` if it was found to be nothing";
     "least" "least speed that the channel reads, from its manual, such as `0.5 r/min`; asked for where the samples do not show speeds as low as `standstill`";
+    "zero" "why a channel reads one value alone at rest, without noise, where that is asked: `counted` where its speed is made of pulses, of which there are none then; `below 0 seen` where it was seen to read below 0, as with the machine turned backwards by hand";
     "machine" "which machine, with its number";
     "instrument" "which instrument, with its number";
     "calibrated" "day of its calibration, such as `2026-03-02`";
@@ -135,9 +140,28 @@ pub struct Plan {
     pub(super) settings: Vec<Said>,
     /// Conditions of earlier checks that are not measured any more, and why.
     pub(super) left_out: Vec<Said>,
+    /// What is known of a channel that reads no noise at rest.
+    pub(super) zero: Option<Zero>,
+    /// Settings, inputs and channels as they were said, by their keys.
+    pub(super) said: Vec<(String, String)>,
+}
+
+/// Why a channel may read one value alone at rest, without that its range ends there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Zero {
+    /// Its speed is counted from pulses, and there are none at rest.
+    Counted,
+    /// It was seen to read below zero.
+    BelowSeen,
 }
 
 impl Plan {
+    /// What a later check is held against: how it was measured, settings and inputs, each as it was said.
+    pub(super) fn alike(&self) -> Vec<(String, String)> {
+        let ways = MEASURED_WITH.map(|key| (key.to_owned(), self.measured_with(key).to_owned()));
+        ways.into_iter().chain(self.said.iter().cloned()).filter(|it| !it.1.is_empty()).collect()
+    }
+
     /// How it is measured, by the name of the key.
     pub(super) fn measured_with(&self, key: &str) -> &str {
         match key {

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
 
 use super::channel::{Channel, Edge, quantity, unread};
-use super::plan::{Asked, KEYS, Plan, Recording, Said, Value};
+use super::plan::{Asked, KEYS, MEASURED_WITH, Plan, Recording, Said, Value, Zero};
 use super::smear::Smear;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, turning_marks};
 use crate::program::did_you_mean;
@@ -371,6 +371,9 @@ impl Reader {
         let distance = self.asked("distance");
         let settings = self.inner("settings");
         let left_out = self.inner("left_out");
+        self.reasons(&left_out);
+        let zero = self.zero(speed.as_ref());
+        let said = self.kept_for_later();
         let texts = TEXTS
             .iter()
             .filter_map(|key| {
@@ -411,7 +414,55 @@ impl Reader {
             distance,
             settings,
             left_out,
+            zero,
+            said,
         })
+    }
+
+    /// What is known of a channel that reads no noise at rest.
+    fn zero(&mut self, speed: Option<&Channel>) -> Option<Zero> {
+        let said = self.get("zero")?.clone();
+        let (words, remedy) = match said.text.as_str() {
+            // of a voltage the range may end, whatever makes it
+            "counted" => match speed.and_then(Channel::is_electrical) {
+                None => return Some(Zero::Counted),
+                Some(unit) => (
+                    format!(
+                        "`zero` is `counted`, and the speed is recorded in {unit}: the range of that may end at 0"
+                    ),
+                    "look whether it reads below 0 with the machine turned backwards, and say `zero = \"below 0 seen\"`; else record it with a range that reaches below 0",
+                ),
+            },
+            "below 0 seen" => return Some(Zero::BelowSeen),
+            other => (
+                format!("`zero` is counted or below 0 seen, found `{other}`"),
+                "write `zero = \"counted\"` or `zero = \"below 0 seen\"`",
+            ),
+        };
+        self.problems.push(unread(&said.place, words, remedy));
+        None
+    }
+
+    /// A condition is left out for a reason.
+    fn reasons(&mut self, left_out: &[Said]) {
+        for said in left_out.iter().filter(|it| !it.text.chars().any(char::is_alphabetic)) {
+            self.problems.push(unread(
+                &said.place,
+                format!("`{}` is left out, and not why", said.key),
+                "write why the machine is never in it any more, such as `\"cold\" = \"the hall is heated now\"`",
+            ));
+        }
+    }
+
+    /// What a later check is held against, beside the way of measuring: settings, inputs, the channel of the speed.
+    fn kept_for_later(&self) -> Vec<(String, String)> {
+        const OTHERS: [&str; 5] = ["time", "stop", "removed", "decimal_comma", "condition"];
+        let is_kept = |key: &str| {
+            let own = [&TEXTS[..], &MEASURED_WITH, &OTHERS].iter().any(|all| all.contains(&key));
+            !own && !key.starts_with("left_out.")
+        };
+        let all = self.said.iter().filter(|said| is_kept(&said.key));
+        all.map(|said| (said.key.clone(), said.text.clone())).collect()
     }
 
     /// Whether the second of two words is said; the first one counts unless said.

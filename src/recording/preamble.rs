@@ -10,7 +10,7 @@ const MACHINE: &[&str] = &["machine", "machine name", "machine no", "machine num
 const CONDITION: &[&str] = &["condition", "conditions", "taken under"];
 const INSTRUMENT: &[&str] = &["instrument", "recorder"];
 const DATE: &[&str] =
-    &["date", "day", "measured", "measured on", "recorded", "recorded on", "start"];
+    &["date", "day", "datum", "measured", "measured on", "recorded", "recorded on", "start"];
 
 /// What a file says of itself, in one line.
 pub(super) fn in_words(file: &FileOfStops) -> String {
@@ -32,6 +32,13 @@ fn said<'a>(file: &'a FileOfStops, names: &[&str]) -> Option<String> {
         let (name, value) = first.split_once([':', '='])?;
         is_meant(name).then(|| value.trim().to_owned()).filter(|it| !it.is_empty())
     })
+}
+
+/// The words and numbers of a name, without what stands in brackets.
+pub(super) fn words(text: &str) -> Vec<String> {
+    let (mut all, numbers) = parts(text);
+    all.extend(numbers);
+    all
 }
 
 /// The words of a name and its numbers, without what stands in brackets.
@@ -60,15 +67,93 @@ fn differ(one: &str, other: &str) -> bool {
     !none && if numbers { !shares(&m, &n) } else { !shares(&a, &b) && !shares(&m, &n) }
 }
 
-/// The first day in a text: `2026-03-02`, `2026/3/2` or `2.3.2026`. Whether `3/2/2026` begins with the month is not known.
-fn day_in(text: &str) -> Option<i64> {
-    text.split([' ', 'T', ',', ';']).find_map(|word| {
-        let dotted = word.contains('.');
-        let parts: Vec<&str> = word.split(['-', '/', '.']).collect();
-        let [a, b, c] = parts.as_slice() else { return None };
-        let (year, month, date) = if dotted && c.len() == 4 { (c, b, a) } else { (a, b, c) };
-        day(&format!("{year}-{month:0>2}-{date:0>2}"))
-    })
+/// Months as they are written: in whole, or by their first letters (English and German).
+const MONTHS: [&[&str]; 12] = [
+    &["january", "januar"],
+    &["february", "februar"],
+    &["march", "märz"],
+    &["april"],
+    &["may", "mai"],
+    &["june", "juni"],
+    &["july", "juli"],
+    &["august"],
+    &["september", "sept"],
+    &["october", "oktober"],
+    &["november"],
+    &["december", "dezember"],
+];
+
+fn month(word: &str) -> Option<String> {
+    let short = |name: &str| name.chars().take(3).collect::<String>();
+    let is = |name: &&str| *name == word || short(name) == word;
+    let at = MONTHS.iter().position(|names| names.iter().any(|name| is(name)))?;
+    Some((at + 1).to_string())
+}
+
+/// The days in a text, each with what it may mean: `2026-03-02`, `2026/3/2`, `2.3.2026`, `2 March 2026`, `Mar 2, 2026`;
+/// `3/2/2026` may begin with the day or with the month.
+fn days_in(text: &str) -> Vec<Vec<i64>> {
+    let lower = text.to_lowercase();
+    let sign = |sign: char| !sign.is_alphanumeric();
+    // a time of day may follow without a blank, `2026-03-02T08:15`
+    let spaced: String = lower
+        .char_indices()
+        .map(|(at, sign)| {
+            let digit = |side: Option<char>| side.is_some_and(|it| it.is_ascii_digit());
+            let before = lower.get(..at).and_then(|it| it.chars().next_back());
+            let after = lower.get(at + sign.len_utf8()..).and_then(|it| it.chars().next());
+            if sign == 't' && digit(before) && digit(after) { ' ' } else { sign }
+        })
+        .collect();
+    let all: Vec<&str> = spaced.split(sign).filter(|it| !it.is_empty()).collect();
+    let dotted = |word: &str| spaced.contains(&format!(".{word}"));
+    let is_year =
+        |it: &str| it.len() == 4 && it.parse::<i64>().is_ok_and(|it| (1990..2200).contains(&it));
+    let read = |year: &str, month: &str, date: &str| day(&format!("{year}-{month:0>2}-{date:0>2}"));
+    let of = |three: &[&str]| -> Vec<i64> {
+        let &[a, b, c] = three else { return Vec::new() };
+        let found = if is_year(a) {
+            let named = month(b);
+            vec![read(a, named.as_deref().unwrap_or(b), c)]
+        } else if !is_year(c) {
+            Vec::new()
+        } else if let Some(month) = month(b) {
+            vec![read(c, &month, a)]
+        } else if let Some(month) = month(a) {
+            vec![read(c, &month, b.trim_end_matches(['t', 'h', 's', 'n', 'd', 'r']))]
+        } else if dotted(c) {
+            vec![read(c, b, a)]
+        } else {
+            vec![read(c, b, a), read(c, a, b)]
+        };
+        found.into_iter().flatten().collect()
+    };
+    all.windows(3).map(of).filter(|it| !it.is_empty()).collect()
+}
+
+/// What a row speaks of whose day is not that of the measurement.
+const OTHER_DAYS: &[&str] = &[
+    "calib", "kalib", "version", "firmware", "software", "built", "manufact", "valid", "due",
+    "next", "export", "print", "serial", "edition", "licen",
+];
+
+/// The day on which a file says that it was recorded, where that is not the day that is planned: none of the days that it
+/// says, or the one beside a word that says so.
+fn another_day(file: &FileOfStops, measured: i64) -> Option<i64> {
+    let beside = said(file, DATE).map(|it| days_in(&it)).filter(|it| !it.is_empty());
+    let days = beside.unwrap_or_else(|| {
+        let rows = file.above.iter().map(|row| row.join(" ").to_lowercase());
+        let rows = rows.filter(|row| !OTHER_DAYS.iter().any(|it| row.contains(it)));
+        rows.flat_map(|row| days_in(&row)).collect()
+    });
+    let same = days.iter().any(|it| it.contains(&measured));
+    days.first().and_then(|it| it.first().copied()).filter(|_| !same)
+}
+
+/// Whether a condition says what another does not say: one word or number more.
+fn says_more(one: &str, other: &str) -> bool {
+    let known = words(other);
+    words(one).iter().any(|it| !known.contains(it))
 }
 
 /// What the files say of themselves, where it is not what the plan says.
@@ -76,6 +161,7 @@ pub(super) fn contradictions(protocol: &Protocol) -> Vec<Finding> {
     let plan = &protocol.plan;
     let mut asked = Vec::new();
     let mut days = Vec::new();
+    let mut fewer = Vec::new();
     for file in &protocol.files {
         let name = &file.recording.file;
         let own = &file.recording.condition;
@@ -96,10 +182,16 @@ pub(super) fn contradictions(protocol: &Protocol) -> Vec<Finding> {
         let of_others =
             plan.recordings.iter().any(|it| it.condition != *own && same(&it.condition));
         if file.recording.condition_said {
-            hold("condition", found.clone(), own, of_others && !same(own));
+            let more = found.as_ref().is_some_and(|it| says_more(it, own));
+            let less = found.as_ref().is_some_and(|it| says_more(own, it));
+            if less && !more && !of_others {
+                let found = found.clone().unwrap_or_default();
+                fewer.push(format!("`{name}` says `{found}`, the plan `{own}`"));
+            }
+            hold("condition", found.clone(), own, (of_others || more) && !same(own));
         }
-        let found = said(file, DATE).and_then(|it| day_in(&it)).zip(day(plan.text("measured")));
-        if let Some((found, _)) = found.filter(|(found, measured)| found != measured) {
+        let found = day(plan.text("measured")).and_then(|it| another_day(file, it));
+        if let Some(found) = found {
             days.push(format!("`{name}` says {}", written_day(found)));
         }
     }
@@ -109,6 +201,13 @@ pub(super) fn contradictions(protocol: &Protocol) -> Vec<Finding> {
             "the files are of this machine and condition",
             &asked.join("; "),
             "look whether the right file is named under the right condition; where both mean the same, say it in the plan as the file does",
+        ));
+    }
+    if !fewer.is_empty() {
+        all.push(caution(
+            "the files say as much of the condition as the plan",
+            fewer.join("; "),
+            "look whether the right file is named under the right condition",
         ));
     }
     if !days.is_empty() {
@@ -143,15 +242,42 @@ mod tests {
     }
 
     #[test]
-    fn a_day_is_read_where_it_means_one_day() {
-        let day_of = |text: &str| day_in(text).map(written_day);
-        for text in
-            ["2026-03-02", "2026/3/2 08:15:00", "2.3.2026", "02.03.2026, 08:15", "2026-03-02T08:15"]
-        {
-            assert_eq!(day_of(text).as_deref(), Some("2026-03-02"), "{text}");
+    fn a_condition_says_more_than_another() {
+        for (one, other, more) in [
+            ("warm, loaded", "loaded, warm", false),
+            ("loaded", "warm, loaded", false),
+            ("not warm", "warm", true),
+            ("idle, 50 %", "loaded, 50 %", true),
+            ("idle, blade off", "idle, blade on", true),
+            ("warm", "cold", true),
+        ] {
+            assert_eq!(says_more(one, other), more, "{one}, {other}");
         }
-        for text in ["3/2/2026", "8.15", "Monday", "1450"] {
-            assert_eq!(day_of(text), None, "{text}");
+    }
+
+    #[test]
+    fn a_day_is_read_in_every_common_form() {
+        let days_of =
+            |text: &str| days_in(text).into_iter().flatten().map(written_day).collect::<Vec<_>>();
+        for text in [
+            "2026-03-02",
+            "2026/3/2 08:15:00",
+            "2.3.2026",
+            "02.03.2026, 08:15",
+            "2026-03-02T08:15",
+            "recorded 2026-03-02 08:00",
+            "2 March 2026",
+            "Mar 2, 2026",
+            "March 2nd 2026",
+            "2. März 2026",
+            "02-Mar-2026",
+        ] {
+            assert_eq!(days_of(text), ["2026-03-02"], "{text}");
+        }
+        assert_eq!(days_of("3/2/2026"), ["2026-02-03", "2026-03-02"]);
+        assert_eq!(days_of("06/15/2019"), ["2019-06-15"]);
+        for text in ["8.15", "Monday", "1450", "R-12; 2.5 V; 10 kHz", "version 1.2.3"] {
+            assert!(days_of(text).is_empty(), "{text}");
         }
     }
 }

@@ -3,9 +3,10 @@
 use std::sync::OnceLock;
 
 use super::clock::another_clock;
-use super::condition::{Condition, condition, decisive};
+use super::condition::{Condition, conditions, decisive};
 use super::figures::judge;
 use super::finding::Finding;
+use super::finding::counted;
 use super::named_sheets::{Issue, Predicted, Sheets};
 use super::passing::{FileOfStops, read};
 use super::plan::Plan;
@@ -16,6 +17,11 @@ use super::trend::Trend;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::environment::Environment;
 
+/// The dimension of speeds that are those of a way.
+pub(super) fn speed_of_a_way() -> Option<crate::unit::Dimension> {
+    crate::unit::kind("speed").map(|kind| kind.dimension)
+}
+
 /// All of it.
 #[derive(Clone, Debug)]
 pub struct Protocol {
@@ -23,7 +29,7 @@ pub struct Protocol {
     pub plan: Plan,
     /// The files, without their samples.
     pub files: Vec<FileOfStops>,
-    /// The stops, by condition.
+    /// The stops, by condition and by how they ended.
     pub conditions: Vec<Condition>,
     /// The calculation, if one is named.
     pub predicted: Option<Predicted>,
@@ -79,8 +85,8 @@ impl Protocol {
         if problems.is_empty() {
             for (name, stops) in named.iter().filter(|it| it.1.len() < fewest()) {
                 let words = format!(
-                    "{} stops of `{name}`, and every condition needs {}",
-                    stops.len(),
+                    "{} of `{name}`, and every condition needs {}",
+                    counted(stops.len()),
                     fewest()
                 );
                 let place = files.iter().find(|it| it.recording.condition == *name);
@@ -108,7 +114,8 @@ impl Protocol {
                     .remedy("record the same axis in all files"),
             );
         }
-        let conditions: Vec<Condition> = named.into_iter().filter_map(condition).collect();
+        let each = named.iter().flat_map(|(name, stops)| conditions(name, stops, plan));
+        let conditions: Vec<Condition> = each.collect();
         let sheets =
             Sheets { plan, environment, conditions: &conditions, whole: problems.is_empty() };
         let predicted = sheets.predicted(&mut problems);
@@ -118,16 +125,18 @@ impl Protocol {
             return Err(problems.into());
         }
         let spare = issue.as_ref().and_then(|it| it.results.exact("t_spare")).map(|it| it.to_f64());
-        let trend = Trend::of(earlier, plan, &conditions, spare)?;
+        let linear = files.first().is_some_and(|it| Some(it.unit.dimension) == speed_of_a_way());
+        let unit = if linear { ("m/s", 1.0) } else { ("r/min", std::f64::consts::PI / 30.0) };
+        let trend = Trend::of(earlier, plan, &conditions, spare, unit)?;
         let (plan, found) = (plan.clone(), OnceLock::new());
         let today = environment.clock().and_then(|it| i64::try_from(it / 86_400).ok());
         Ok(Self { plan, files, conditions, predicted, issue, trend, today, found })
     }
 
-    /// The condition with the largest stopping time: what is issued stands on it.
+    /// The condition with the largest stopping time, of the stops that the distance stands on: it is issued from them.
     #[must_use]
     pub fn decisive(&self) -> Option<&Condition> {
-        decisive(&self.conditions)
+        decisive(&self.conditions, &self.plan)
     }
 
     /// All stops.

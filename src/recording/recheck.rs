@@ -3,9 +3,11 @@
 use std::path::Path;
 
 use super::channel::quantity;
-use super::plan::Plan;
-use super::plan_reader::{SPEED, TIME};
-use super::seal::{OF, ROWS, TAB, is_sealed, is_sealed_json, is_verdict};
+use super::condition::label;
+use super::measure::{Measured, count_f64};
+use super::plan::{MEASURED_WITH, Plan};
+use super::seal::{LEFT_OUT, OF, ROWS, SAID, SPEED_OF, TAB, is_sealed, is_sealed_json, is_verdict};
+use super::series::fewest;
 use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::{Environment, day};
@@ -28,42 +30,93 @@ pub struct Earlier {
     pub(super) prints: Vec<String>,
     /// The day on which the next check was due.
     pub(super) next: Option<i64>,
-    /// Its conditions, each with its stopping time to go on with, in s.
-    pub(super) conditions: Vec<(String, f64)>,
-    /// How it was measured, as [`MEASURED_WITH`] names it.
-    with: Vec<(&'static str, String)>,
+    /// Its conditions.
+    pub(super) conditions: Vec<Before>,
+    /// The conditions that were left out then, each with the day on which it was measured last.
+    pub(super) left_out: Vec<(String, Before)>,
+    /// What was said of machine and measurement, by the keys of the plan.
+    with: Vec<(String, String)>,
 }
 
-/// What two checks are measured with alike, by the keys of the plan.
-pub(super) const MEASURED_WITH: [&str; 6] =
-    ["instrument", "standstill", "filter", "hold", "error", "recorder"];
+/// What was said or measured then, and is something else now.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Differs {
+    pub(super) what: String,
+    pub(super) then: String,
+    pub(super) now: String,
+    /// Whether it is how it is measured, or else a setting or an input.
+    pub(super) is_way: bool,
+}
+
+/// A condition of an earlier check.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Before {
+    /// Its name, and how its stops ended.
+    pub(super) label: String,
+    /// Stopping time to go on with, in s.
+    pub(super) figure: f64,
+    /// The speed before its stops, in coherent SI.
+    pub(super) speed: Option<Measured>,
+}
+
+/// Keys of which another value is another way of measuring.
+const WAYS: [&str; 4] = ["speed", "position", "zero", "least"];
 
 impl Earlier {
-    pub(super) fn figure_of(&self, condition: &str) -> Option<f64> {
-        self.conditions.iter().find(|it| it.0 == condition).map(|it| it.1)
+    pub(super) fn of(&self, label: &str) -> Option<&Before> {
+        self.conditions.iter().find(|it| it.label == label)
     }
 
-    /// What is measured now in another way: what, then and now.
-    pub(super) fn differs(&self, plan: &Plan) -> Vec<(&'static str, String, String)> {
+    /// What is said now that is not what was said then.
+    pub(super) fn differs(&self, plan: &Plan) -> Vec<Differs> {
         let place = Place::File { name: self.file.clone() };
+        // the same value may be written in another unit
+        let read = |text: &str| quantity(KINDS, text, &place).ok();
         let alike = |one: &str, other: &str| {
-            // the same value may be written in another unit
-            let read = |text: &str| quantity(&[TIME, SPEED].concat(), text, &place).ok();
             let values = read(one).zip(read(other));
             one == other || values.is_some_and(|(a, b)| (a.0 - b.0).abs() <= 1e-9 * a.0.abs())
         };
-        let both = self.with.iter().map(|(what, then)| (*what, then, plan.measured_with(what)));
-        both.filter(|(_, then, now)| !alike(then, now))
-            .map(|(what, then, now)| (what, then.clone(), now.to_owned()))
+        let now = plan.alike();
+        let of = |all: &[(String, String)], key: &str| {
+            all.iter().find(|it| it.0 == key).map(|it| it.1.clone()).unwrap_or_default()
+        };
+        let mut keys: Vec<&String> = now.iter().map(|it| &it.0).collect();
+        keys.extend(self.with.iter().map(|it| &it.0).filter(|key| of(&now, key).is_empty()));
+        keys.dedup();
+        let shown = |text: String| if text.is_empty() { "not said".to_owned() } else { text };
+        keys.into_iter()
+            .map(|key| (key, of(&self.with, key), of(&now, key)))
+            .filter(|(_, then, now)| !alike(then, now))
+            .map(|(key, then, now)| Differs {
+                what: key.replacen('.', ": ", 1),
+                then: shown(then),
+                now: shown(now),
+                is_way: MEASURED_WITH.iter().chain(&WAYS).any(|it| it == key),
+            })
             .collect()
     }
 }
+
+/// What is written in a plan with a unit.
+const KINDS: &[&str] = &[
+    "time",
+    "speed of rotation",
+    "speed",
+    "length",
+    "angle",
+    "inertia",
+    "torque",
+    "ratio",
+    "energy",
+    "force",
+    "mass",
+];
 
 /// Prints that a cell of a workbook holds.
 pub(super) const PRINTS: usize = 1500;
 
 /// Of a workbook that is no longer what was written.
-const CHANGED: &str = "is no longer the protocol that was written: a verdict, a finding or an input of its form was CHANGED since, or it was written by an older edition";
+const CHANGED: &str = "is no longer the protocol that was written: what it shows, or an input of its form, was CHANGED since, or it was written by an older edition";
 
 /// How the verdict of a check begins that needs no further word.
 pub(super) const PASSED: &str = "passed: ";
@@ -82,7 +135,7 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
     let changed =
         || wrong(CHANGED).remedy("give the file as it was written, or measure the machine again");
     let lower = file.to_lowercase();
-    let (kept, conditions) = if lower.ends_with(".json") {
+    let Kept { rows: kept, with, conditions, left_out } = if lower.ends_with(".json") {
         let json: serde_json::Value = serde_json::from_slice(&bytes)
             .map_err(|error| wrong(&format!("cannot be read as JSON: {error}")))?;
         if !is_sealed_json(&json) {
@@ -119,35 +172,59 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
             .into());
     }
     let next = day(&value("next"));
-    let with = MEASURED_WITH.map(|name| (name, value(name))).to_vec();
     let (file, day) = (file.to_owned(), found);
-    Ok(Earlier { file, machine, day, figure, verdict, prints, next, conditions, with })
+    Ok(Earlier { file, machine, day, figure, verdict, prints, next, conditions, left_out, with })
 }
 
-/// Names and values that a check keeps for a later one, and its conditions.
-type Kept = (Vec<(String, String)>, Vec<(String, f64)>);
+/// What a check keeps for a later one.
+#[derive(Default)]
+struct Kept {
+    rows: Vec<(String, String)>,
+    with: Vec<(String, String)>,
+    conditions: Vec<Before>,
+    left_out: Vec<(String, Before)>,
+}
 
 fn of_json(json: &serde_json::Value) -> Kept {
     let text = |key: &str| json.get(key).and_then(|it| it.as_str()).unwrap_or_default().to_owned();
     let figure = json.pointer("/stopping_time/value").and_then(serde_json::Value::as_f64);
     let [machine, measured, time, verdict, prints] = ROWS;
-    let mut kept = vec![
+    let mut kept = Kept::default();
+    kept.rows = vec![
         (time.to_owned(), figure.map_or_else(String::new, |it| it.to_string())),
         (prints.to_owned(), text("prints")),
     ];
-    let others = [machine, measured, verdict, "next"].into_iter().chain(MEASURED_WITH);
-    kept.extend(others.map(|name| (name.to_owned(), text(name))));
-    let conditions = json.get("conditions").and_then(serde_json::Value::as_array);
-    let conditions = conditions
-        .into_iter()
-        .flatten()
-        .filter_map(|it| Some((it.get("name")?.as_str()?.to_owned(), it.get("figure")?.as_f64()?)));
-    (kept, conditions.collect())
+    let others = [machine, measured, verdict, "next"].into_iter();
+    kept.rows.extend(others.map(|name| (name.to_owned(), text(name))));
+    let said = json.get("said").and_then(serde_json::Value::as_object).into_iter().flatten();
+    kept.with = said.filter_map(|(key, it)| Some((key.clone(), it.as_str()?.to_owned()))).collect();
+    let all = |key: &str| json.get(key).and_then(serde_json::Value::as_array).into_iter().flatten();
+    let words = |it: &serde_json::Value, key: &str| {
+        it.get(key).and_then(serde_json::Value::as_str).map(str::to_owned)
+    };
+    let number =
+        |it: &serde_json::Value, place: &str| it.pointer(place).and_then(serde_json::Value::as_f64);
+    let enough = |it: &&serde_json::Value| {
+        let few = number(it, "/number").is_some_and(|it| it < count_f64(fewest()));
+        !few
+    };
+    let before = |it: &serde_json::Value| {
+        let speed = number(it, "/speed/value").zip(number(it, "/speed/u"));
+        Some(Before {
+            label: label(&words(it, "name")?, words(it, "ramp").as_deref()),
+            figure: number(it, "/figure")?,
+            speed: speed.map(|(value, u)| Measured { value, u }),
+        })
+    };
+    kept.conditions = all("conditions").filter(enough).filter_map(before).collect();
+    let left_out = all("left_out").filter_map(|it| Some((words(it, "measured")?, before(it)?)));
+    kept.left_out = left_out.collect();
+    kept
 }
 
 fn of_tab(tab: &Tab) -> Kept {
-    let mut kept = Vec::new();
-    let mut conditions = Vec::new();
+    let mut kept = Kept::default();
+    let mut speeds: Vec<(String, Measured)> = Vec::new();
     for entry in tab.entries().filter(|entry| entry.position.column == 0) {
         let Cell::Text(name) = &entry.cell else { continue };
         let beside = Position::new(entry.position.row, entry.position.column + 1);
@@ -156,12 +233,28 @@ fn of_tab(tab: &Tab) -> Kept {
             Some(Cell::Number(number)) => number.to_string(),
             _ => continue,
         };
-        match (name.strip_prefix(OF), value.parse()) {
-            (Some(condition), Ok(figure)) => conditions.push((condition.to_owned(), figure)),
-            _ => kept.push((name.clone(), value)),
+        let two = || {
+            let (first, second) = value.split_once(' ')?;
+            Some((first.parse::<f64>().ok()?, second.to_owned()))
+        };
+        let before = |name: &str, figure| Before { label: name.to_owned(), figure, speed: None };
+        if let (Some(name), Ok(figure)) = (name.strip_prefix(OF), value.parse()) {
+            kept.conditions.push(before(name, figure));
+        } else if let (Some(name), Some((speed, u))) = (name.strip_prefix(SPEED_OF), two()) {
+            let u = u.parse().unwrap_or(0.0);
+            speeds.push((name.to_owned(), Measured { value: speed, u }));
+        } else if let (Some(name), Some((figure, day))) = (name.strip_prefix(LEFT_OUT), two()) {
+            kept.left_out.push((day, before(name, figure)));
+        } else if let Some(key) = name.strip_prefix(SAID) {
+            kept.with.push((key.to_owned(), value.trim_matches('`').to_owned()));
+        } else {
+            kept.rows.push((name.clone(), value));
         }
     }
-    (kept, conditions)
+    for it in &mut kept.conditions {
+        it.speed = speeds.iter().find(|speed| speed.0 == it.label).map(|speed| speed.1);
+    }
+    kept
 }
 
 /// What a workbook says of the protocol of measured stops that it holds.

@@ -12,14 +12,34 @@ pub(super) const ROWS: [&str; 5] =
 /// How the row of a condition's stopping time begins.
 pub(super) const OF: &str = "stopping time in s under ";
 
+/// How the rows of a condition's speed begin, of a condition that is left out, and of what was said.
+pub(super) const SPEED_OF: &str = "speed before the stops under ";
+pub(super) const LEFT_OUT: &str = "left out, its stopping time in s and the day: ";
+pub(super) const SAID: &str = "said: ";
+
 /// The row of the seal in the tab for the next check.
 pub const SEAL: &str = "seal of this protocol";
 
-/// Rows at the head of a protocol: title, verdict, the distance that is issued.
-const HEAD: u32 = 3;
+/// The parts of a protocol in which something is filled in by hand: what was not said, who read a setting back, who
+/// signs.
+pub(super) const SAID_OF: &str = "machine, instrument, way of measuring";
+pub(super) const READ_BACK: &str = "settings, read back";
+const SIGNATURES: &str = "signatures";
 
-/// The seal of what a protocol's workbook holds that something is made of later: its verdict and findings, the inputs of
-/// its forms, what the next check reads. Results, names to sign and settings read back are filled in afterwards.
+/// The column of a setting that was read back in which stands by whom.
+const BY_WHOM: u32 = 4;
+
+/// What may be left open in the plan: how the protocol calls it, and the tab for the next check.
+pub(super) const BLANKS: [(&str, &str); 5] = [
+    ("machine", "machine"),
+    ("instrument", "said: instrument"),
+    ("calibrated on", "calibrated"),
+    ("measured on", "measured"),
+    ("next check on", "next"),
+];
+
+/// The seal of what a protocol's workbook holds: all that it shows, the inputs of its forms, what the next check reads.
+/// Results, names to sign, who read a setting back and what the plan left open are filled in afterwards.
 ///
 /// ```
 /// use standstill::recording::{is_sealed, seal};
@@ -33,16 +53,49 @@ const HEAD: u32 = 3;
 pub fn seal(book: &Book) -> String {
     let mut text = String::new();
     for (at, tab) in book.tabs.iter().enumerate() {
-        for (row, name, cells) in rows(tab) {
-            let kept = tab.name == TAB && name != SEAL;
-            let found = is_verdict(&name);
-            if kept || at == 0 && (found || row < HEAD) {
+        if at == 0 {
+            text += &shown(book, tab);
+        }
+        for (_, name, cells) in rows(tab) {
+            if tab.name == TAB && name != SEAL {
                 text += &cells;
             }
         }
         text += &inputs(tab);
     }
     sha256(text.as_bytes())
+}
+
+/// What the protocol shows, without what is filled in by hand.
+fn shown(book: &Book, tab: &Tab) -> String {
+    let kept = book.tab(TAB).map(rows).unwrap_or_default();
+    let is_said = |name: &str| {
+        let key = BLANKS.iter().find(|it| it.0 == name).map(|it| it.1);
+        // a row of which only the name stands there was left open
+        key.is_none_or(|key| kept.iter().any(|it| it.1 == key && it.2.contains("\u{1e}1\u{1f}")))
+    };
+    let (mut text, mut part, mut before) = (String::new(), String::new(), 0);
+    for (row, name, cells) in rows_of(tab, u32::MAX) {
+        // a part begins below an empty row
+        if row > before + 1 {
+            part.clone_from(&name);
+        }
+        before = row;
+        if name == SIGNATURES {
+            break;
+        }
+        let free = |column: u32| match part.as_str() {
+            SAID_OF => column > 0 && !is_said(&name),
+            READ_BACK => column == BY_WHOM,
+            _ => false,
+        };
+        let all = cells.split_inclusive('\u{1e}').filter(|cell| {
+            let column = cell.split('\u{1f}').next().and_then(|it| it.parse().ok());
+            !column.is_some_and(free)
+        });
+        text.extend(all);
+    }
+    text
 }
 
 /// Whether the seal of a protocol's workbook is that of what it holds.
@@ -77,11 +130,15 @@ pub(super) fn is_sealed_json(json: &serde_json::Value) -> bool {
     json.get("seal").and_then(|it| it.as_str()) == Some(&seal_of_json(json))
 }
 
-/// Row, name and what the first three cells of each row of a tab show: another program that saves the workbook drops or
-/// adds cells that hold a look alone.
+/// Row, name and what the first three cells of each row of a tab show.
 fn rows(tab: &Tab) -> Vec<(u32, String, String)> {
+    rows_of(tab, 3)
+}
+
+/// The same of so many columns: another program that saves the workbook drops or adds cells that hold a look alone.
+fn rows_of(tab: &Tab, columns: u32) -> Vec<(u32, String, String)> {
     let mut rows: Vec<(u32, String, String)> = Vec::new();
-    let shows = |entry: &&Entry| entry.position.column < 3 && !entry.cell.is_empty();
+    let shows = |entry: &&Entry| entry.position.column < columns && !entry.cell.is_empty();
     for entry in tab.entries().filter(shows) {
         // a number is one, whether it stands as a number or as text
         let words = match &entry.cell {

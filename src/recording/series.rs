@@ -18,7 +18,7 @@ pub struct Series {
     pub count: usize,
     /// Mean.
     pub mean: f64,
-    /// Standard deviation of the sample.
+    /// Standard deviation of the sample; not a number where there is one value alone.
     pub s: f64,
     /// The largest.
     pub most: f64,
@@ -38,7 +38,7 @@ pub struct Series {
 const FAR: f64 = 3.5;
 
 impl Series {
-    /// Of values with their uncertainties; none where there are fewer than two.
+    /// Of values with their uncertainties; none where there are none.
     ///
     /// # Source
     /// ISO 13855:2010, annex D: the larger of the longest and of mean + 3 standard deviations (from memory).
@@ -56,13 +56,13 @@ impl Series {
     #[must_use]
     pub fn of(values: &[Measured]) -> Option<Self> {
         let count = values.len();
-        if count < 2 {
+        if count == 0 {
             return None;
         }
         let n = count_f64(count);
         let mean = values.iter().map(|it| it.value).sum::<f64>() / n;
         let squares: f64 = values.iter().map(|it| (it.value - mean).powi(2)).sum();
-        let s = (squares / (n - 1.0)).sqrt();
+        let s = if count > 1 { (squares / (n - 1.0)).sqrt() } else { f64::NAN };
         let most = values.iter().fold(f64::MIN, |most, it| most.max(it.value));
         let mean_3s = mean + 3.0 * s;
         let u = values.iter().fold(0.0, |most: f64, it| most.max(it.u));

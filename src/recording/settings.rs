@@ -1,9 +1,10 @@
 //! Settings: as measured, as read back, as the calculation takes them.
 
+use super::channel::quantity;
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
 use super::measure::{Measured, apart, digits, limit as limit_text, trimmed, with_u};
 use super::named_sheets::Predicted;
-use super::of_sheet::{OF_A_KEY, OF_FRICTION, OF_INERTIA, SAME};
+use super::of_sheet::{OF_FRICTION, OF_INERTIA, SAME, is_of_a_key};
 use super::plan::{Plan, Value};
 use super::protocol::Protocol;
 use super::stop::{Stop, ramp_time};
@@ -75,12 +76,21 @@ fn wide(plan: &Plan) -> Option<Finding> {
         let value = value.as_ref().filter(|it| it.si > WIDE)?;
         Some(format!("`{key}` = {}", value.written))
     };
-    let wide: Vec<String> = all.into_iter().filter_map(of).collect();
+    let mut wide: Vec<String> = all.into_iter().filter_map(of).collect();
+    let of_distance = plan.distance.iter().flat_map(|it| &it.inputs);
+    let shares = of_distance.filter(|said| ["tol", "dev_max"].contains(&said.key.as_str()));
+    wide.extend(
+        shares
+            .filter(|said| {
+                quantity(&["ratio"], &said.text, &said.place).is_ok_and(|it| it.0 > WIDE)
+            })
+            .map(|said| format!("`{}` of the distance = {}", said.key, said.text)),
+    );
     (!wide.is_empty()).then(|| {
         caution(
             "tolerances are narrow enough to show something",
             wide.join(", "),
-            "read the tolerance in the manual of the device again",
+            "read the tolerance in the manual of the device again; a difference from the calculation that is accepted is no more than what was calculated may be off",
         )
     })
 }
@@ -168,7 +178,7 @@ fn is_shown(protocol: &Protocol, predicted: &Predicted, name: &str) -> bool {
     let plan = &protocol.plan;
     match name {
         // measured, or compared and asked for above
-        _ if OF_A_KEY.contains(&name) => true,
+        _ if is_of_a_key(plan, name) => true,
         _ if OF_INERTIA.contains(&name) => {
             plan.inertia.is_some() || !inertias(plan, protocol.stops()).is_empty()
         }
@@ -331,7 +341,7 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
     let limits = [
         (
             "the response is not longer than calculated",
-            calculated("t_resp").map(|it| it.1),
+            calculated("t_resp").map(|it| it.1).filter(|_| !plan.at_once),
             "response",
         ),
         ("torque is removed no later than calculated", predicted.before, "removal of torque"),

@@ -1,5 +1,6 @@
 //! A protocol in one sentence, and for a program.
 
+use super::condition::Condition;
 use super::finding::Finding;
 use super::verdict::findings;
 use serde_json::{Value, json};
@@ -7,10 +8,11 @@ use serde_json::{Value, json};
 use super::finding::counted;
 use super::measure::{Measured, digits};
 use super::protocol::Protocol;
-use super::recheck::MEASURED_WITH;
-use super::seal::{OF, seal_of_json};
+use super::seal::{LEFT_OUT, OF, SAID, SPEED_OF, seal_of_json};
+use super::series::fewest;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
+use super::trend::Missing;
 use crate::calculation::Verdict;
 use crate::report::{self, Release};
 
@@ -38,7 +40,7 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
     };
     let conditions = protocol.conditions.iter().map(|it| {
         json!({
-            "name": it.name, "number": it.times.count, "mean": it.times.mean, "s": it.times.s, "longest": it.times.most, "mean_and_3_s": it.times.mean_3s,
+            "name": it.name, "ramp": it.mode.word(), "speed": figure(Some(it.speed()), speed), "number": it.times.count, "mean": it.times.mean, "s": it.times.s, "longest": it.times.most, "mean_and_3_s": it.times.mean_3s,
             "u": it.times.u, "figure": it.times.figure, "unit": "s", "stand_out": it.times.outliers.iter().map(|at| at + 1).collect::<Vec<_>>(),
             "stops": it.stops.iter().map(stop).collect::<Vec<_>>(),
         })
@@ -49,7 +51,7 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
         "verdict": protocol.verdict_text(), "holds": protocol.holds(), "confirmed": protocol.is_confirmed(), "findings": findings.collect::<Vec<_>>(), "machine": plan.text("machine"), "instrument": plan.text("instrument"),
         "calibrated": plan.text("calibrated"), "measured": plan.text("measured"), "next": plan.text("next"), "standstill": plan.standstill.written,
         "filter": plan.filter.written, "hold": plan.hold.written, "error": plan.error.written, "recorder": plan.recorder.as_ref().map(|it| &it.written), "stopping_time": { "value": protocol.decisive().map(|it| it.times.figure), "unit": "s" },
-        "decides": protocol.decisive().map(|it| &it.name), "conditions": conditions.collect::<Vec<_>>(),
+        "decides": protocol.decisive().map(Condition::label), "conditions": conditions.collect::<Vec<_>>(),
         "distance": protocol.issue.as_ref().map(|it| report::results_json(&it.results, &Release::of(&it.results))),
         "calculated": protocol.predicted.as_ref().map(|it| json!({ "works": it.works, "fails": it.fails, "unit": "s" })),
         "trend": protocol.trend.as_ref().map(|it| json!({
@@ -57,6 +59,8 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
             "conditions": it.conditions.iter().map(|it| json!({ "name": it.name, "checks": it.points, "a_year": it.a_year })).collect::<Vec<_>>(),
         })),
         "recordings": protocol.files.iter().map(|it| json!({ "file": it.recording.file, "condition": it.recording.condition, "samples": it.samples, "wraps": it.wraps, "sha256": it.sha256, "above": it.above })).collect::<Vec<_>>(),
+        "said": plan.alike().into_iter().collect::<std::collections::BTreeMap<_, _>>(),
+        "left_out": protocol.left_out().into_iter().map(|it| json!({ "name": it.name, "figure": it.figure, "unit": "s", "measured": it.day })).collect::<Vec<_>>(),
         "prints": protocol.prints(usize::MAX), "disclaimer": report::DISCLAIMER,
     });
     // sealed as it will be read: a number is what its digits say
@@ -156,7 +160,7 @@ impl Protocol {
             "{} = {}: from the stops under `{}`, {} ms to go on with{works}{open}",
             first.name,
             first.value,
-            decisive.name,
+            decisive.label(),
             digits((decisive.times.figure * 1e4).ceil() / 10.0, 6)
         ))
     }
@@ -172,13 +176,32 @@ impl Protocol {
             (figure, format!("{time:.9}")),
             (verdict, self.verdict_text()),
             (prints, self.prints(super::recheck::PRINTS)),
+            ("calibrated", self.plan.text("calibrated").to_owned()),
             ("next", self.plan.text("next").to_owned()),
         ];
-        let with = MEASURED_WITH.map(|key| (key, self.plan.measured_with(key).to_owned()));
-        let each = self.conditions.iter();
-        let each = each.map(|it| (format!("{OF}{}", it.name), format!("{:.9}", it.times.figure)));
-        let all = own.into_iter().chain(with);
-        all.map(|(name, value)| (name.to_owned(), value)).chain(each).collect()
+        let with = self.plan.alike().into_iter();
+        // in marks: the name of a sheet alone in a cell would ask for its form
+        let with = with.map(|(key, value)| (format!("{SAID}{key}"), format!("`{value}`")));
+        // fewer stops than a figure needs are nothing that a later check is held against
+        let each = self.conditions.iter().filter(|it| it.times.count >= fewest());
+        let each = each.flat_map(|it| {
+            let (label, speed) = (it.label(), it.speed());
+            [
+                (format!("{OF}{label}"), format!("{:.9}", it.times.figure)),
+                (format!("{SPEED_OF}{label}"), format!("{:.9} {:.9}", speed.value, speed.u)),
+            ]
+        });
+        let left_out = self.left_out().into_iter();
+        let left_out = left_out
+            .map(|it| (format!("{LEFT_OUT}{}", it.name), format!("{:.9} {}", it.figure, it.day)));
+        let own = own.into_iter().map(|(name, value)| (name.to_owned(), value));
+        own.chain(with).chain(each).chain(left_out).collect()
+    }
+
+    /// Conditions of earlier checks that are left out now, and stay known to every later one.
+    fn left_out(&self) -> Vec<&Missing> {
+        let said = |it: &&Missing| self.plan.left_out.iter().any(|said| said.key == it.name);
+        self.trend.iter().flat_map(|it| &it.missing).filter(said).collect()
     }
 
     /// What the stops are known by again, at most so many of them.

@@ -2,7 +2,8 @@
 
 use super::condition::Condition;
 use super::measure::{Measured, apart, digits, optional, with_u};
-use super::protocol::Protocol;
+use super::protocol::{Protocol, speed_of_a_way};
+use super::seal::{READ_BACK, SAID_OF};
 use super::series::fewest;
 use super::stop::{Ramp, Stop, ramp_time};
 use super::together::{departing, friction, inertias};
@@ -42,7 +43,7 @@ fn said(protocol: &Protocol) -> Table {
     };
     let value = |what: &str, value: &str| vec![what.to_owned(), value.to_owned()];
     Table {
-        title: "machine, instrument, way of measuring".to_owned(),
+        title: SAID_OF.to_owned(),
         columns: COLUMNS,
         headed: false,
         rows: vec![
@@ -78,13 +79,15 @@ fn conditions(protocol: &Protocol) -> Table {
         Column::figures("to go on with / ms"),
         Column::words("turned, longest"),
     ];
-    let decisive = protocol.decisive().map(|it| it.name.as_str());
-    let ms = |x: f64| digits(x * 1e3, 6);
-    let up = |x: f64| format!("{:.1}", (x * 1e4 - 1e-6).ceil() / 10.0);
+    let decisive = protocol.decisive().map(Condition::label);
+    // one stop alone has no deviation
+    let shown = |x: f64, text: String| if x.is_nan() { "–".to_owned() } else { text };
+    let ms = |x: f64| shown(x, digits(x * 1e3, 6));
+    let up = |x: f64| shown(x, format!("{:.1}", (x * 1e4 - 1e-6).ceil() / 10.0));
     let row = |it: &Condition| {
-        let mark = if decisive == Some(it.name.as_str()) { " (decides)" } else { "" };
+        let mark = if decisive.as_ref() == Some(&it.label()) { " (decides)" } else { "" };
         vec![
-            format!("{}{mark}", it.name),
+            format!("{}{mark}", it.label()),
             it.times.count.to_string(),
             ms(it.times.mean),
             ms(it.times.s),
@@ -101,7 +104,7 @@ fn conditions(protocol: &Protocol) -> Table {
         headed: true,
         rows: protocol.conditions.iter().map(row).collect(),
         notes: vec![format!(
-            "To go on with: the larger of the longest and of mean + 3 standard deviations (ISO 13855:2010, annex D, from memory), and the largest uncertainty of a stop; at least {} stops under every condition.",
+            "To go on with: the larger of the longest and of mean + 3 standard deviations (ISO 13855:2010, annex D, from memory), and the largest uncertainty of a stop; at least {} stops of one kind under every condition.",
             fewest()
         )],
     }
@@ -117,8 +120,7 @@ fn turned(protocol: &Protocol, value: f64, count: i32) -> String {
 }
 
 pub(super) fn is_linear(protocol: &Protocol) -> bool {
-    let speed = crate::unit::kind("speed").map(|kind| kind.dimension);
-    protocol.files.first().map(|it| it.unit.dimension) == speed
+    protocol.files.first().map(|it| it.unit.dimension) == speed_of_a_way()
 }
 
 fn handed(protocol: &Protocol) -> Option<Table> {
@@ -187,7 +189,7 @@ fn read_back(protocol: &Protocol) -> Option<Table> {
         protocol.stops().filter_map(|it| it.delay).collect(),
     );
     (!rows.is_empty()).then(|| Table {
-        title: "settings, read back".to_owned(),
+        title: READ_BACK.to_owned(),
         columns: COLUMNS,
         headed: true,
         rows,
@@ -258,7 +260,7 @@ fn stops(protocol: &Protocol, condition: &Condition) -> Table {
         )
     });
     Table {
-        title: format!("stops: {}", condition.name),
+        title: format!("stops: {}", condition.label()),
         columns: if linear { LINEAR } else { ROTARY },
         headed: true,
         rows: condition.stops.iter().enumerate().map(row).collect(),

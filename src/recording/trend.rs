@@ -1,11 +1,12 @@
 //! Where the stopping time goes from check to check, each condition held against itself.
 
-use super::condition::{Condition, decisive};
+use super::condition::{Condition, Mode, decisive, stands_on};
 use super::finding::counted;
 use super::fit::least_squares;
 use super::measure::count_f64;
+use super::measure::with_u;
 use super::plan::Plan;
-use super::recheck::{Earlier, PASSED};
+use super::recheck::{Before, Differs, Earlier, PASSED};
 use super::stop::Stop;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::{day, written_day};
@@ -25,8 +26,8 @@ pub struct Trend {
     pub used_up: Option<String>,
     /// Conditions of earlier checks that are not measured now.
     pub(super) missing: Vec<Missing>,
-    /// What is measured in another way than in the check before: what, then and now.
-    pub(super) differs: Vec<(&'static str, String, String)>,
+    /// What is not as in the check before.
+    pub(super) differs: Vec<Differs>,
     /// The day on which this check was due, and by how many days it is late.
     pub(super) late: Option<(String, i64)>,
 }
@@ -55,7 +56,8 @@ pub(super) struct Missing {
 }
 
 impl Trend {
-    /// The trend from earlier checks to this one; `spare` is by how much a stop may still become longer, in s.
+    /// The trend from earlier checks to this one; `spare` is by how much a stop may still become longer, in s;
+    /// `unit` that in which speeds are shown, and its size.
     ///
     /// # Errors
     /// `part-mismatch` for another machine, or a check that is not earlier; `asked-twice` for a stop that an earlier
@@ -65,6 +67,7 @@ impl Trend {
         plan: &Plan,
         conditions: &[Condition],
         spare: Option<f64>,
+        unit: (&str, f64),
     ) -> Result<Option<Self>, Problems> {
         if earlier.is_empty() {
             return Ok(None);
@@ -105,16 +108,24 @@ impl Trend {
         };
         let mut before: Vec<&Earlier> = earlier.iter().collect();
         before.sort_by_key(|it| it.day);
-        let figure = decisive(conditions).map_or(0.0, |it| it.times.figure);
+        let figure = decisive(conditions, plan).map_or(0.0, |it| it.times.figure);
+        let mode = stands_on(plan);
         let mut courses: Vec<Course> = conditions
             .iter()
             .filter_map(|it| {
-                let of = |one: &&Earlier| Some((one.day, one.figure_of(&it.name)?));
+                let name = it.label();
+                // a stop from another speed is another stop
+                let of = |one: &&Earlier| {
+                    let then = one.of(&name).filter(|then| !other_speed(then, it))?;
+                    Some((one.day, then.figure))
+                };
                 let mut points: Vec<(i64, f64)> = before.iter().filter_map(of).collect();
                 points.push((today, it.times.figure));
-                // what the others allow, a shorter stop has in addition
+                // what the others allow, a shorter stop has in addition; where the distance stands on a ramp that
+                // works, one that fails uses up nothing
+                let counts = mode != Some(Mode::Works) || it.mode == Mode::Works;
                 let spare = spare.map(|spare| spare + figure - it.times.figure);
-                (points.len() > 1).then(|| course(&it.name, &points, spare))
+                (points.len() > 1).then(|| course(&name, &points, spare.filter(|_| counts)))
             })
             .collect();
         courses.sort_by(|a, b| b.a_year.total_cmp(&a.a_year));
@@ -131,7 +142,7 @@ impl Trend {
             a_year: courses.first().map_or(0.0, |it| it.a_year),
             used_up,
             missing: missing(&before, conditions, figure),
-            differs: last.map_or_else(Vec::new, |it| it.differs(plan)),
+            differs: last.map_or_else(Vec::new, |it| differs(it, plan, conditions, unit)),
             late: last
                 .and_then(|it| it.next)
                 .filter(|due| *due < today)
@@ -149,6 +160,35 @@ impl Trend {
         let missing = self.missing.iter().filter(|it| it.day == day);
         courses.chain(missing.map(|it| (it.name.as_str(), it.figure))).collect()
     }
+}
+
+/// Share of the speed by which the mains may make a machine quicker or slower (common practice, no source).
+const OF_MAINS: f64 = 0.005;
+
+fn other_speed(then: &Before, now: &Condition) -> bool {
+    let now = now.speed();
+    let limit = |then: f64| OF_MAINS * then + now.u;
+    then.speed.is_some_and(|it| (it.value - now.value).abs() > limit(it.value) + it.u)
+}
+
+/// What was said and measured in the check before, and is something else now.
+fn differs(
+    before: &Earlier,
+    plan: &Plan,
+    conditions: &[Condition],
+    unit: (&str, f64),
+) -> Vec<Differs> {
+    let shown = |speed| format!("{} {}", with_u(speed, unit.1), unit.0);
+    let speeds = conditions.iter().filter_map(|it| {
+        let then = before.of(&it.label()).filter(|then| other_speed(then, it))?;
+        Some(Differs {
+            what: format!("speed before the stops under {}", it.label()),
+            then: shown(then.speed?),
+            now: shown(it.speed()),
+            is_way: true,
+        })
+    });
+    speeds.chain(before.differs(plan)).collect()
 }
 
 /// One problem for every earlier protocol that holds stops of this check.
@@ -203,18 +243,21 @@ fn days(count: i64) -> f64 {
     if count < 0 { -size } else { size }
 }
 
-/// Conditions that earlier checks have and this one has not, each as it was measured last.
+/// Conditions that earlier checks have, or had left out, and this one has not, each as it was measured last.
 fn missing(before: &[&Earlier], conditions: &[Condition], figure: f64) -> Vec<Missing> {
     let mut found: Vec<Missing> = Vec::new();
     for one in before.iter().rev() {
-        for (name, time) in &one.conditions {
-            if conditions.iter().any(|it| it.name == *name)
-                || found.iter().any(|it| it.name == *name)
+        let day = written_day(one.day);
+        let own = one.conditions.iter().map(|it| (it, &day));
+        let all = own.chain(one.left_out.iter().map(|(day, it)| (it, day)));
+        for (it, day) in all {
+            if conditions.iter().any(|now| now.label() == it.label)
+                || found.iter().any(|other| other.name == it.label)
             {
                 continue;
             }
-            let (name, day) = (name.clone(), written_day(one.day));
-            found.push(Missing { name, day, figure: *time, decides: *time > figure });
+            let (name, day, decides) = (it.label.clone(), day.clone(), it.figure > figure);
+            found.push(Missing { name, day, figure: it.figure, decides });
         }
     }
     found

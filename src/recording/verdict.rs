@@ -19,6 +19,7 @@ pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
     all.extend(compared::stands(protocol));
     all.extend(doubts(protocol));
     all.extend(compared::ramps(protocol));
+    all.extend(compared::of_one_kind(protocol));
     all.extend(compared::against_calculation(protocol));
     all.extend(distance(protocol));
     all.extend(series(protocol));
@@ -37,6 +38,10 @@ pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
 
 fn distance(protocol: &Protocol) -> Vec<Finding> {
     let Some(issue) = &protocol.issue else {
+        // a distance that is asked for and not issued is among what its stops lack
+        if protocol.plan.distance.is_some() {
+            return Vec::new();
+        }
         return vec![caution(
             "the distance is issued from the measured stops",
             "no sheet is named for it".to_owned(),
@@ -69,7 +74,7 @@ fn series(protocol: &Protocol) -> Vec<Finding> {
         );
         if let Some(drift) = condition.times.drift {
             found.push(caution(
-                &format!("stops under `{}` do not drift", condition.name),
+                &format!("stops under `{}` do not drift", condition.label()),
                 format!("{} ms from stop to stop, over {} stops", with_u(drift, 1e-3), condition.times.count),
                 "find the cause, such as a brake or a gear that warms up; measure until it has settled",
             ));

@@ -29,7 +29,7 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
     let pictures: String = protocol
         .conditions
         .iter()
-        .map(|it| format!("<figure><div class=\"wide\">{}</div><figcaption>{NUMBER}{}: recorded and calculated</figcaption></figure>", recorded(protocol, it), escaped(&it.name)))
+        .map(|it| format!("<figure><div class=\"wide\">{}</div><figcaption>{NUMBER}{}: recorded and calculated</figcaption></figure>", recorded(protocol, it), escaped(&it.label())))
         .collect();
     let tables: String = tables(protocol, true)
         .iter()

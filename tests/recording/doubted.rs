@@ -86,7 +86,8 @@ fn what_no_measured_stop_shows_is_asked() {
     let folder = tempfile::tempdir().unwrap();
     let late = |late: f64| Saw { late, ..SAW }.recorded(&noisy);
     let least = COASTS.replacen("error =", "least = \"0.5 r/min\"\nerror =", 1);
-    let counted = COASTS.replacen("n in r/min\"", "n in r/min offset 0 r/min\"", 1);
+    let counted = COASTS.replacen("error =", "zero = \"counted\"\nerror =", 1);
+    let offset = COASTS.replacen("n in r/min\"", "n in r/min offset 0 r/min\"", 1);
     let at_rest = SAW.recorded(&|speed, noise| if speed == 0.0 { 0.0 } else { speed + noise });
     let dead = |from: f64| {
         move |speed: f64, noise: f64| if speed < from { 0.4 * noise } else { speed + noise }
@@ -126,8 +127,25 @@ fn what_no_measured_stop_shows_is_asked() {
             1,
             "zero of the speed is known: not confirmed",
         ),
-        ("0 at rest, not said", at_rest.clone(), COASTS, 1, "add `offset 0 r/min` to `speed`"),
+        ("0 at rest, not said", at_rest.clone(), COASTS, 1, "say `zero = \"counted\"`"),
+        ("0 at rest, and an offset", at_rest.clone(), offset.as_str(), 1, "one value alone"),
         ("0 at rest, said", at_rest, counted.as_str(), 0, ""),
+        (
+            "cut off, with a last digit that goes to and fro",
+            SAW.recorded(&|speed, noise| {
+                (speed + noise - 15.0).max(0.0) + if noise > 0.0 { 0.01 } else { 0.0 }
+            }),
+            COASTS,
+            1,
+            "zero of the speed is known: not confirmed",
+        ),
+        (
+            "ten times quieter at rest, on both sides",
+            SAW.recorded(&|speed, noise| speed + if speed > 0.0 { noise } else { 0.05 * noise }),
+            COASTS,
+            0,
+            "",
+        ),
         (
             "an offset within the error",
             SAW.recorded(&|speed, noise| speed + noise + 0.9),
@@ -221,6 +239,11 @@ fn what_a_file_says_of_itself_is_kept_and_compared() {
         ("machine;press 7\n", 1, "says machine `press 7`, the plan `saw (invented)`"),
         ("condition;cold\n", 1, "says condition `cold`, the plan `coasting`"),
         ("Condition: cold\n", 1, "says condition `cold`"),
+        ("condition;not coasting\n", 1, "says condition `not coasting`"),
+        ("recorded 2019-01-05 08:00\n", 0, "`saw.csv` says 2019-01-05"),
+        ("measured on 5 January 2019\n", 0, "`saw.csv` says 2019-01-05"),
+        ("Date;06/15/2019\n", 0, "`saw.csv` says 2019-06-15"),
+        ("Date;06/15/2026\ncalibrated 2019-01-05\n", 0, ""),
         ("instrument;R-12\n", 1, "says instrument `R-12`"),
         (
             "date;2019-01-05\n",
@@ -247,7 +270,7 @@ fn what_a_file_says_of_itself_is_kept_and_compared() {
     fs::write(at("loaded.csv"), cold).unwrap();
     let output = standstill(folder.path(), &["measured", STOPS]);
     let text = printed(&output).split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(text.contains("cold.csv` says condition `loaded`, the plan `cold`"), "{text}");
+    assert!(text.contains("cold.csv` says condition `warm, loaded`, the plan `cold`"), "{text}");
     assert!(text.contains("loaded.csv` says condition `cold`, the plan `warm, loaded`"), "{text}");
 }
 

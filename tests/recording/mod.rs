@@ -14,6 +14,7 @@ mod example;
 mod filtered;
 mod fits;
 mod held;
+mod kinds;
 mod rechecks;
 mod refusals;
 mod run_downs;

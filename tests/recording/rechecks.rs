@@ -44,6 +44,53 @@ fn check(
     (output.status.code(), printed(&output).split_whitespace().collect::<Vec<_>>().join(" "))
 }
 
+/// Another speed, a setting or an input of the distance: each is said with both values, and stops from another speed make
+/// no trend. What was left out stays known.
+#[test]
+fn what_is_said_and_the_speed_are_held_against_the_check_before() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let both = plan(2024, &["idle", "warm, loaded"]);
+    let (code, text) =
+        check(folder, &both, 1, &[1.72, 1.6], &["-o", "2024.xlsx", "-o", "2024.json"]);
+    assert_eq!(code, Some(0), "{text}");
+    let left_out = "[left_out]\n\"warm, loaded\" = \"REASON\"\n";
+    for ending in ["xlsx", "json"] {
+        let (before, then) = (format!("2024.{ending}"), format!("2025.{ending}"));
+        for (reason, code) in [("", 2), ("-", 2), ("the blade is lighter now", 0)] {
+            let plan = plan(2025, &["idle"]) + &left_out.replace("REASON", reason);
+            let (found, text) =
+                check(folder, &plan, 2, &[1.66], &["--before", &before, "-o", &then]);
+            assert_eq!(found, Some(code), "{reason}: {text}");
+        }
+        let idle = plan(2026, &["idle"]);
+        let slower = idle.replace("n_0 = \"1450 r/min\"", "n_0 = \"1400 r/min\"");
+        for (plan, words) in [
+            (idle.clone(), "FAILS every condition that was measured before is measured now"),
+            (
+                idle.replace("t_device = \"44 ms\"", "t_device = \"4 ms\""),
+                "`distance: t_device`: 44 ms then, 4 ms now",
+            ),
+            (slower, "`calculation: n_0`: 1450 r/min then, 1400 r/min now"),
+            (idle.replace("T_0 = \"1.4 N·m\"", "T_0 = \"1.3 N·m\""), "`calculation: T_0`: 1.4 N·m"),
+            (
+                idle + "[settings]\nT_load = \"0 N·m\"\n",
+                "`settings: T_load`: not said then, 0 N·m now",
+            ),
+        ] {
+            let (_, text) = check(folder, &plan, 3, &[1.66], &["--before", &then]);
+            assert!(text.contains(words), "{words}: {text}");
+        }
+        let text =
+            Saw { friction: 1.6, seed: 9, ..SAW }.recorded(&|speed, noise| speed * 0.9 + noise);
+        fs::write(folder.join("0.csv"), text).unwrap();
+        let output = standstill(folder, &["measured", "plan.toml", "--before", &then]);
+        let text = printed(&output).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(text.contains("`speed before the stops under idle`: 1450.0"), "{text}");
+        assert!(!text.contains("the allowance lasts"), "{text}");
+    }
+}
+
 const MISSING: &str = "every condition that was measured before is measured now";
 
 /// A condition that is not measured again: it may be the one that decides.
@@ -148,7 +195,7 @@ fn another_way_of_measuring_and_a_late_check_are_said() {
             (&["standstill=12 r/min"], "`standstill`: 10 r/min then, 12 r/min now"),
             (&["instrument=other"], "`instrument`: recorder (invented) then, other now"),
             (&["filter=8 ms"], "`filter`: 5 ms then, 8 ms now"),
-            (&["measured=2026-06-16"], "due 2026-06-15, measured 2026-06-16, 1 days late"),
+            (&["measured=2026-06-16"], "due 2026-06-15, measured 2026-06-16, 1 day late"),
             (
                 &["measured=2026-09-15", "next=2027-09-15"],
                 "due 2026-06-15, measured 2026-09-15, 92 days late",

@@ -85,6 +85,7 @@ fn of_a_protocol_that_was_changed_nothing_is_made() {
         format!("sheet{}.xml", found + 1)
     };
     let (form, next) = (tab("compare-with-calculation"), tab("for the next check"));
+    let first = tab("protocol");
     let strings = "sharedStrings.xml".to_owned();
     // values that stand on the form, a unit, words of the verdict and of the next check, the distance that is issued
     for (part, from, to) in [
@@ -96,6 +97,13 @@ fn of_a_protocol_that_was_changed_nothing_is_made() {
         (&strings, "S = 1604 mm", "S = 604 mm"),
         (&next, "0.958305695", "0.558305695"),
         (&strings, "longest 24.0", "longest 14.0"),
+        // what people read of machine, days, distance, conditions and single stops
+        (&strings, ">1604 mm<", ">1504 mm<"),
+        (&strings, ">saw, shop 2 (invented)<", ">saw, shop 3 (invented)<"),
+        (&strings, ">2026-03-02<", ">2026-05-02<"),
+        (&strings, ">949.4 ± 5.3<", ">849.4 ± 5.3<"),
+        (&strings, "t_k = 941.382 ms", "t_k = 841.382 ms"),
+        (&first, "<v>958.4</v>", "<v>858.4</v>"),
         (&strings, SEAL, "remark"),
     ] {
         fs::write(at("p.xlsx"), with(&made, part, from, to)).unwrap();
@@ -136,6 +144,16 @@ fn of_a_protocol_that_was_changed_nothing_is_made() {
     assert_eq!(run(&["fill", "p.xlsx", "--dry-run", "--check"]).status.code(), Some(0));
     let signed = with(&made, &strings, ">approved<", ">approved by A, 2026-06-16<");
     assert!(is_sealed(&book(&signed)));
+    let blank = ">____________________<";
+    let read_back = with(&made, &strings, blank, ">read back by B, 2026-06-16<");
+    assert!(is_sealed(&book(&read_back)));
+    // a day that the plan leaves open is filled in by hand
+    let text =
+        fs::read_to_string(at(PLAN)).unwrap().replacen("next       = \"2027-06-15\"\n", "", 1);
+    fs::write(at(PLAN), text).unwrap();
+    assert_eq!(run(&["measured", PLAN, "-o", "open.xlsx"]).status.code(), Some(0));
+    let filled = with(&fs::read(at("open.xlsx")).unwrap(), &strings, blank, ">by hand<");
+    assert!(is_sealed(&book(&filled)));
 }
 
 /// Not confirmed and not passed are said as such, and nothing astray beside it.

@@ -62,7 +62,7 @@ pub(in crate::review) fn recorded(protocol: &Protocol, condition: &Condition) ->
         (late, format!("torque removed, at most {} ms", super::svg::four_digits(late * 1e3)))
     });
     let plot = Plot {
-        title: format!("Speed over time: {}", condition.name),
+        title: format!("Speed over time: {}", condition.label()),
         words: format!(
             "{} recorded stops, the longest {} ms; calculated curves beside them where a calculation is named.",
             condition.stops.len(),
