@@ -86,7 +86,7 @@ const MONTHS: [&[&str]; 12] = [
 fn month(word: &str) -> Option<String> {
     let short = |name: &str| name.chars().take(3).collect::<String>();
     let is = |name: &&str| *name == word || short(name) == word;
-    let at = MONTHS.iter().position(|names| names.iter().any(|name| is(name)))?;
+    let at = MONTHS.iter().position(|names| names.iter().any(&is))?;
     Some((at + 1).to_string())
 }
 

@@ -189,15 +189,14 @@ fn of_json(json: &serde_json::Value) -> Kept {
     let text = |key: &str| json.get(key).and_then(|it| it.as_str()).unwrap_or_default().to_owned();
     let figure = json.pointer("/stopping_time/value").and_then(serde_json::Value::as_f64);
     let [machine, measured, time, verdict, prints] = ROWS;
-    let mut kept = Kept::default();
-    kept.rows = vec![
+    let mut rows = vec![
         (time.to_owned(), figure.map_or_else(String::new, |it| it.to_string())),
         (prints.to_owned(), text("prints")),
     ];
     let others = [machine, measured, verdict, "next"].into_iter();
-    kept.rows.extend(others.map(|name| (name.to_owned(), text(name))));
+    rows.extend(others.map(|name| (name.to_owned(), text(name))));
     let said = json.get("said").and_then(serde_json::Value::as_object).into_iter().flatten();
-    kept.with = said.filter_map(|(key, it)| Some((key.clone(), it.as_str()?.to_owned()))).collect();
+    let with = said.filter_map(|(key, it)| Some((key.clone(), it.as_str()?.to_owned()))).collect();
     let all = |key: &str| json.get(key).and_then(serde_json::Value::as_array).into_iter().flatten();
     let words = |it: &serde_json::Value, key: &str| {
         it.get(key).and_then(serde_json::Value::as_str).map(str::to_owned)
@@ -216,10 +215,9 @@ fn of_json(json: &serde_json::Value) -> Kept {
             speed: speed.map(|(value, u)| Measured { value, u }),
         })
     };
-    kept.conditions = all("conditions").filter(enough).filter_map(before).collect();
+    let conditions = all("conditions").filter(enough).filter_map(before).collect();
     let left_out = all("left_out").filter_map(|it| Some((words(it, "measured")?, before(it)?)));
-    kept.left_out = left_out.collect();
-    kept
+    Kept { rows, with, conditions, left_out: left_out.collect() }
 }
 
 fn of_tab(tab: &Tab) -> Kept {
