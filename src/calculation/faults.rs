@@ -12,7 +12,21 @@ use crate::program::{Guard, Input, Limit, Line, LineId, Op, Program, Register, S
 
 /// Every range that is not kept.
 pub(super) fn of_guards(program: &Program, inputs: &Inputs, run: &ExactRun) -> Vec<Diagnostic> {
-    run.guard_failures.iter().filter_map(|failure| of_guard(program, inputs, failure)).collect()
+    let guard = |failure: &GuardFailure| program.guards.get(failure.guard);
+    let input = |guard: &Guard| guard.input.and_then(|id| program.input(id));
+    let failures = run.guard_failures.iter();
+    let own: Vec<&str> = failures
+        .filter(|failure| !matches!(failure.broken, BrokenLimit::Fault(_)))
+        .filter_map(|failure| Some(input(guard(failure)?)?.name.as_str()))
+        .collect();
+    // an input beyond its own range is told there, and not again in each sheet that it is handed to
+    let again = |failure: &GuardFailure| {
+        let handed_on = guard(failure).filter(|it| input(it).is_none());
+        let stands_on = handed_on.map(|it| behind(program, it.register)).unwrap_or_default();
+        stands_on.len() == 1 && stands_on.iter().all(|name| own.contains(&name.as_str()))
+    };
+    let told = run.guard_failures.iter().filter(|failure| !again(failure));
+    told.filter_map(|failure| of_guard(program, inputs, failure)).collect()
 }
 
 fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Option<Diagnostic> {

@@ -85,8 +85,11 @@ pub(crate) fn unusual_unit(input: &Input, number: f64, unit: &Unit) -> Option<Di
     let usual = input.example.first()?;
     let (own, other) = (away(input, number, unit)?, away(input, number, &usual.unit)?);
     if unit.is_same(&usual.unit) {
-        let other = slipped(input, number, unit, own)?;
-        return Some(is_it_in(input, number, unit, (own, &other)));
+        let other = slipped(input, number, unit, own).or_else(|| by_time(input, number, unit, own));
+        if let Some(other) = other {
+            return Some(is_it_in(input, number, unit, (own, &other)));
+        }
+        return turned(input, number, unit).or_else(|| mistyped(input, number, unit, own));
     }
     if own < UNUSUAL || other > 10.0 {
         return None;
@@ -112,6 +115,64 @@ fn slipped(input: &Input, number: f64, unit: &Unit, own: f64) -> Option<Unit> {
     let read = units.filter_map(|unit| input.kind?.read_plate(unit).ok());
     let mut near = read.filter(|other| away(input, number, other).is_some_and(|it| it <= 3.0));
     near.find(|other| !other.is_same(unit))
+}
+
+/// How many times smaller or larger than every example a rate is that bears the figure of another time: r/s under r/min are
+/// sixty times.
+const TIMED: f64 = 20.0;
+
+/// The unit of a rate over another time in which a number is as large as the sheet's example, within three times.
+fn by_time(input: &Input, number: f64, unit: &Unit, own: f64) -> Option<Unit> {
+    let (of, time) = unit.symbol.rsplit_once('/').filter(|_| own >= TIMED)?;
+    let others = ["s", "min"].into_iter().filter(|it| *it != time);
+    let read = others.filter_map(|it| input.kind?.read_plate(&format!("{of}/{it}")).ok());
+    let mut near = read.filter(|other| away(input, number, other).is_some_and(|it| it <= 3.0));
+    near.find(|other| !other.is_same(unit))
+}
+
+/// A ratio below one where that of the example is well above it, and near it the other way round.
+fn turned(input: &Input, number: f64, unit: &Unit) -> Option<Diagnostic> {
+    let usual = input.example.first()?;
+    let (ratio, shown) = (input.kind.is_some_and(|it| it.name == "ratio"), usual.si_f64());
+    let near = away(input, 1.0 / number, unit).is_some_and(|it| it <= 10.0);
+    if !ratio || shown < 3.0 || !(0.0..0.5).contains(&number) || !near {
+        return None;
+    }
+    let words = format!(
+        "`{}` is {number}, and the sheet's example is {}: is it the other way round?",
+        input.name,
+        crate::calculation::written(usual)
+    );
+    Some(Diagnostic::caution(Name::TwoStatements, words).remedy(format!(
+        "`{}` is: {}; if that is {number}, nothing is to be done, else write 1/{number}",
+        input.name, input.note
+    )))
+}
+
+/// A number far from every example that a point of thousands or a date has made: 1.45 for 1450, 46175 for a day in 2026.
+fn mistyped(input: &Input, number: f64, unit: &Unit, own: f64) -> Option<Diagnostic> {
+    if own < SLIPPED {
+        return None;
+    }
+    let usual = input.example.first().map(crate::calculation::written).unwrap_or_default();
+    // cells count days from the end of 1899; ECMA-376 part 1, 18.17.4.1 (from memory)
+    let day = number.fract() == 0.0 && (36_526.0..=62_000.0).contains(&number);
+    let thousands = away(input, number * 1000.0, unit).is_some_and(|it| it <= 3.0);
+    let what = match (day, thousands) {
+        (true, _) => "is it a date?",
+        (_, true) => "does its point part thousands?",
+        (false, false) => return None,
+    };
+    let words = format!(
+        "`{}` is {number} {}, {} times off the sheet's example of {usual}: {what}",
+        input.name,
+        unit.symbol,
+        own.round()
+    );
+    Some(
+        Diagnostic::caution(Name::TwoStatements, words)
+            .remedy("if it is, write the number that is meant; if not, nothing is to be done"),
+    )
 }
 
 /// Whether a number is meant in another unit.

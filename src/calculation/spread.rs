@@ -199,7 +199,17 @@ pub fn tolerance_text(tolerance: Option<&Tolerance>) -> String {
 /// Whether a text is a tolerance by itself, without a value before it.
 #[must_use]
 pub fn is_tolerance(text: &str) -> bool {
-    begin(text.trim()) == Some(0)
+    let text = text.trim();
+    let sides = || {
+        let number = |side: &str| {
+            side.trim_start().starts_with(|it: char| it.is_ascii_digit() || ".-−+".contains(it))
+        };
+        text.strip_prefix("from")
+            .and_then(|rest| rest.split_once(" to "))
+            .is_some_and(|it| number(it.1))
+    };
+    // `from 2024 catalogue` is a remark
+    begin(text) == Some(0) && (!text.starts_with("from") || sides())
 }
 
 /// Whether a text holds a tolerance, with or without a value before it.

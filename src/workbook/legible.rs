@@ -2,16 +2,15 @@
 //! speaks against a figure first.
 
 use super::bind::CellAt;
-use super::bind::said::{name_struck, speaks_against, taken_back, takes_back};
+use super::bind::said::{name_struck, taken_back, takes_back};
 use super::bind::shown::{Held, rounded_off, shows_rounded};
 use super::range::{ProductLine, Variant};
 use crate::calculation::{OPEN_VERDICTS, is_verdict_text};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::program::Input;
 use crate::report::NOT_TO_BE_SET;
 use crate::spreadsheet::legible::{Hindrance, Illegible};
 use crate::spreadsheet::shown::whole_digits;
-use crate::spreadsheet::{Area, Book, Cell, NewValue, Position, Tab};
+use crate::spreadsheet::{Book, Cell, NewValue, Position, Tab};
 use crate::unit::Unit;
 
 /// What is written, or read, and is not seen as it is.
@@ -238,50 +237,20 @@ impl ProductLine {
             };
             Some((at.column, caution))
         });
-        let noted = tab.notes.in_row(variant.row).find_map(|(area, text)| {
-            let held = || self.held_in(tab, variant.row, area);
-            let says = takes_back(text)
-                || held()
-                    .any(|(input, number, unit)| speaks_against(input, text, Some((number, unit))));
+        let noted = || {
+            let mut notes = tab.notes.in_row(variant.row);
+            let (area, text) = notes.find(|(_, text)| takes_back(text))?;
             let at = Position { row: variant.row, column: area.first.column };
-            says.then(|| (at.column, taken_back(&what(), text, book.place(&tab.name, at))))
-        });
-        let (column, caution) = caution.or(noted)?;
+            Some((at.column, taken_back(&what(), text, book.place(&tab.name, at))))
+        };
+        let said = || {
+            let mut said = self.said_of_row(tab, variant.row).into_iter();
+            let (at, said) = said.find(|(_, said)| !said.is_error())?;
+            Some((at.column, said.at(book.place(&tab.name, at))))
+        };
+        let caution = caution.or_else(noted).or_else(said);
+        let (column, caution) = caution?;
         Some(Unread { tab: tab.name.clone(), column, kind: Kind::TakenBack, caution, more: 0 })
-    }
-
-    /// The inputs of a row whose cells lie in an area, with their numbers.
-    fn held_in<'l>(
-        &'l self,
-        tab: &'l Tab,
-        row: u32,
-        area: Area,
-    ) -> impl Iterator<Item = (&'l Input, f64, &'l Unit)> {
-        self.inputs.iter().filter_map(move |columns| {
-            let input = self.program.inputs.get(columns.input)?;
-            let cells = columns.columns.iter().map(|column| Position { row, column: *column });
-            let mut held = cells.filter(|cell| area.contains(*cell)).map(|cell| tab.cell(cell));
-            let number = held.find_map(|cell| match cell {
-                Cell::Number(number) => Some(*number),
-                _ => None,
-            })?;
-            Some((input, number, &columns.unit))
-        })
-    }
-
-    /// Notes at the headings and the units of inputs that speak against what stands below them.
-    pub(in crate::workbook) fn noted_above(&self, book: &Book, tab: &Tab) -> Vec<Diagnostic> {
-        let rows = [Some(self.header), self.units];
-        let found = self.inputs.iter().filter_map(|columns| {
-            let input = self.program.inputs.get(columns.input)?;
-            let cells = columns.columns.iter().flat_map(|column| {
-                rows.into_iter().flatten().map(|row| Position { row, column: *column })
-            });
-            let mut notes = cells.flat_map(|at| tab.notes.at(at).map(move |text| (at, text)));
-            let (at, text) = notes.find(|(_, text)| speaks_against(input, text, None))?;
-            Some(taken_back(&format!("`{}`", input.name), text, book.place(&tab.name, at)))
-        });
-        found.collect()
     }
 
     fn disallowed_in_row(&self, book: &Book, tab: &Tab, variant: &Variant) -> Vec<Unread> {

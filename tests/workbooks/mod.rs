@@ -29,6 +29,7 @@ mod rests;
 mod said;
 mod seen_apart;
 mod shapes;
+mod spoken;
 mod states;
 mod tolerances;
 mod views;

@@ -218,21 +218,23 @@ fn a_remark_or_a_note_that_takes_a_value_back_is_told() {
             );
         }
     }
-    for text in [
-        "measured: 5.2 N·m",
-        "T_0 = 3.9 N·m",
-        "now 410 N·cm",
-        "is 5.2 Nm",
-        "friction in N·cm",
-        "the value is meant in lbf·ft",
-        "as measured by the maker of the machine (N·cm)",
-    ] {
+    for text in ["measured: 5.2 N·m", "T_0 = 3.9 N·m", "now 410 N·cm", "is 5.2 Nm"] {
         told(
             &|tab| {
                 tab.insert_note(5, 2, &Note::new(text).add_author_prefix(false)).unwrap();
             },
             text,
         );
+    }
+    for text in [
+        "friction in N·cm",
+        "the value is meant in lbf·ft",
+        "as measured by the maker of the machine (N·cm)",
+    ] {
+        let found = run_down(&|tab| {
+            tab.insert_note(5, 2, &Note::new(text).add_author_prefix(false)).unwrap();
+        });
+        assert_eq!(found, Err(vec![(Name::TwoStatements, "C6".to_owned())]), "{text}");
     }
     for text in [
         "least of five",

@@ -90,7 +90,16 @@ fn says(text: &str) -> Option<Says> {
 /// `speeds ×1000`, `Inputs (x 10^3)`, `in thousands`, `10⁻³ kg·m²`, `value 1e-3`; `4711/100`, `1000 mm table` and
 /// `800 x 1000 mm` are none.
 pub(super) fn is_factor(text: &str) -> bool {
-    let words = ["thousand", "million"].iter().any(|word| text.to_lowercase().contains(word));
+    let said: Vec<String> = text.split_whitespace().map(str::to_lowercase).collect();
+    let many = |word: &str| word.starts_with("thousand") || word.starts_with("million");
+    // `two million stops` are counted
+    let words = said.iter().enumerate().any(|(at, word)| {
+        let before = at.checked_sub(1).and_then(|at| said.get(at)).map_or("", String::as_str);
+        many(word.trim_matches(['(', ')', '[', ']', ',']))
+            && (said.len() == 1 || matches!(before, "in" | "by" | "×"))
+    });
+    let by = ["divided", "multiplied"];
+    let by = said.windows(3).any(|it| matches!(it, [what, word, number] if by.contains(&what.as_str()) && word == "by" && number.starts_with(|it: char| it.is_ascii_digit())));
     let mut before = None;
     let times = text.char_indices().any(|(at, sign)| {
         let first = before.replace(sign).is_none_or(|it: char| !it.is_alphanumeric());
@@ -105,7 +114,7 @@ pub(super) fn is_factor(text: &str) -> bool {
             && (rest.starts_with("10") || rest.starts_with("1e") || rest.starts_with("0."))
     });
     let mut parts = text.split(|it: char| it.is_whitespace() || "·×*()[],;:=".contains(it));
-    words || times || parts.any(is_power_of_ten)
+    words || by || times || parts.any(is_power_of_ten)
 }
 
 /// `10⁻³`, `10^3`, `10^-3`, `1e-3`, `1e3`, `10³`; with a sign after a power of ten only behind a minus: `10-3`.

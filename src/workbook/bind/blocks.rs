@@ -376,7 +376,8 @@ impl Binder<'_> {
             let one = row.unit.as_ref().filter(|_| is_of_kind(kind, &said.0));
             found =
                 found.or_else(|| self.units_differ(&row.name, kind, one?, &said)).or_else(|| {
-                    super::label::scales(&said.0).then(|| self.aside_of(&row.name, kind, &said))?
+                    let whole = super::label::scales(&said.0) && is_a_value(kind, &said.0);
+                    whole.then(|| self.aside_of(&row.name, kind, &said))?
                 });
         }
         let beside = row.values.first().and_then(|value| self.beside(value, 0, 1));
@@ -392,11 +393,11 @@ impl Binder<'_> {
                     ))
                 });
         }
-        found = found.or_else(|| self.row_says_another(input?, row.values.first()?));
         let stray = row.values.iter().skip(1).find(|cell| !self.cell(cell).is_empty());
         if let (Some(stray), false) = (stray, series) {
             let words = format!("`{}` is one value, and a second stands below it", row.name);
-            found = found.or_else(|| {
+            let name = self.beside(stray, 0, -1);
+            found = found.or_else(|| self.name_merged(&name?)).or_else(|| {
                 Some(
                     Diagnostic::error(Name::UnknownRow, words)
                         .at(self.place(stray))
@@ -413,6 +414,20 @@ impl Binder<'_> {
         request.inputs.give_up(&row.name, self.place(&row.name_cell));
         self.bound.problems.push(problem);
         true
+    }
+
+    /// A merged area that covers the cell in which the name of a value stands.
+    fn name_merged(&self, name: &CellAt) -> Option<Diagnostic> {
+        let area = self.book.tab(&name.tab)?.merged_at(name.position)?;
+        let here = name.position.name();
+        let words = format!("the merged area {} covers {here}, where a name stands", area.name());
+        let first = area.first != name.position;
+        first.then(|| {
+            Diagnostic::error(Name::MergedCell, words).at(self.place(name)).remedy(format!(
+                "take the merged cells of {} apart, and write into {here} the name of the value beside it",
+                area.name()
+            ))
+        })
     }
 
     /// Whether the one row of a name that is an optional input and a result as well stands among the results: it may be
@@ -501,6 +516,12 @@ impl Binder<'_> {
 /// Whether a text is a unit of the kind, and not a word such as `min` beside a torque.
 fn is_of_kind(kind: Option<&'static crate::unit::Kind>, text: &str) -> bool {
     kind.is_some_and(|kind| !text.is_empty() && kind.read_plate(text).is_ok())
+}
+
+/// Whether a text is a number, or one with a unit of the kind, and not `10 brakes`.
+fn is_a_value(kind: Option<&'static crate::unit::Kind>, text: &str) -> bool {
+    crate::spreadsheet::is_number(text)
+        || crate::unit::split_quantity(text).is_ok_and(|(.., unit)| is_of_kind(kind, unit))
 }
 
 /// Whether a name is that of a pure number.

@@ -2,6 +2,7 @@
 
 use rust_decimal::Decimal;
 
+use super::label::is_remark_word;
 use super::shown::{self, Held};
 use super::text::UnitAt;
 use super::{Binder, CellAt, Label, label, percent, ratio};
@@ -364,6 +365,20 @@ impl Binder<'_> {
         }
         read.map_err(|mut problem| {
             let own = self.place(cell);
+            let over = self.book.tab(&cell.tab).and_then(|tab| tab.merged_at(cell.position));
+            let over = over.filter(|area| area.last.column > area.first.column);
+            if let (Some(area), Some((text, _)), Name::UnknownUnit) = (over, unit, problem.name) {
+                let right = self.unit_spot(cell);
+                let words = format!(
+                    "the merged area {} reaches over the cell behind `{}`, and {right} behind it holds \"{text}\", which is no unit",
+                    area.name(),
+                    input.name
+                );
+                return Diagnostic::error(Name::MergedCell, words).at(own).remedy(format!(
+                    "take the merged cells of {} apart, and write the unit beside the value",
+                    area.name()
+                ));
+            }
             if problem.name == Name::UnitMismatch {
                 let number = Unit::one().to_si(digits, ten);
                 problem.remedy = match kind.units {
@@ -405,10 +420,16 @@ fn comma_inside(text: &str) -> bool {
     signs.windows(3).any(|it| matches!(it, [a, ',', b] if a.is_ascii_digit() && b.is_ascii_digit()))
 }
 
-/// What stands in the cell of a unit without the brackets of a table: `[N·m]` is N·m.
+/// What stands in the cell of a unit without the brackets of a table and without a remark behind it: `[N·m]` and
+/// `N·m (min.)` are N·m.
 pub(super) fn unit_alone(text: &str) -> &str {
     let inside = text.trim().strip_prefix('[').and_then(|rest| rest.strip_suffix(']'));
-    inside.map_or(text, str::trim)
+    let text = inside.map_or(text, str::trim);
+    let remarked = text.trim_end().strip_suffix(')').and_then(|rest| rest.split_once('('));
+    let remarked = remarked.filter(|(unit, remark)| {
+        crate::unit::is_unit(unit.trim()) && remark.split_whitespace().all(is_remark_word)
+    });
+    remarked.map_or(text, |(unit, _)| unit.trim())
 }
 
 /// Whether the cell of a unit says that there is none, as tables write it beside pure numbers; common practice, no source.

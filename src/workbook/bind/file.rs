@@ -144,11 +144,7 @@ impl Binder<'_> {
             .first()
             .and_then(|cell| self.labelled_otherwise(&request.program, line.name, cell));
         let aside = cells.first().and_then(|cell| self.measured_aside(line.name, kind, cell));
-        let said = || {
-            let input = request.program.input_named(line.name)?;
-            self.said_otherwise(input, unit.as_ref().map(|it| it.0.as_str()), cells.first()?)
-        };
-        if let Some(problem) = said_twice.or(several).or(labelled).or(aside).or_else(said) {
+        if let Some(problem) = said_twice.or(several).or(labelled).or(aside) {
             self.tell_once(problem);
             request.inputs.give_up(line.name, place.clone());
             return;

@@ -1,6 +1,7 @@
 //! An input from its cells: its value, and its tolerance in the cell itself or beside it.
 
 use super::formula::text_not_its_own;
+use super::said::{About, states_again, taken_back};
 use super::{Binder, CellAt, Part, Request};
 use crate::calculation::{
     Spread, has_tolerance, is_tolerance, read_beside, scale, spread_beside, spread_of, unsettled,
@@ -28,7 +29,7 @@ pub(in crate::workbook) enum ToleranceAt {
 type Unit<'a> = Option<&'a (String, Place)>;
 
 impl Binder<'_> {
-    /// Reads an input from its cells and puts value and tolerance into the request.
+    /// Reads an input from its cells, puts value and tolerance into the request, and looks at the words about it.
     pub(in crate::workbook) fn input(
         &mut self,
         request: &mut Request,
@@ -37,15 +38,63 @@ impl Binder<'_> {
         unit: Option<(String, Place)>,
         tolerance: &ToleranceAt,
     ) {
-        let Some(input) = request.program.input_named(name).cloned() else {
+        if !self.read_input(request, name, cells, unit, tolerance) {
             return;
+        }
+        let Some(input) = request.program.input_named(name) else { return };
+        let values = match request.inputs.value(input) {
+            Some(InputValue::One(value)) => vec![value],
+            Some(InputValue::Many(values)) => values,
+            _ => Vec::new(),
         };
-        let Some(first) = cells.first().cloned() else { return };
+        let filled = self.filled(cells);
+        let said = filled.iter().enumerate().find_map(|(at, cell)| {
+            let value = values.get(at).filter(|_| values.len() == filled.len());
+            let unit = value.or(values.first()).map(|it| &it.unit);
+            let program = &request.program;
+            let about = About { program, input, unit, value, as_it_is: true };
+            self.label_struck(name, cell).or_else(|| self.spoken(&about, cell))
+        });
+        let open = filled.first().and_then(|cell| self.open_ended(input, cell, values.first()?));
+        self.bound.problems.extend(open);
+        if let Some(problem) = said {
+            self.tell_once(problem);
+        }
+    }
+
+    /// A range without its second end where a tolerance stands: `from 20 N·m`.
+    fn open_ended(&self, input: &Input, value: &CellAt, held: &Literal) -> Option<Diagnostic> {
+        let kind = input.kind?;
+        let cells = (1..=2).filter_map(|right| self.beside(value, 0, right));
+        cells.into_iter().find_map(|cell| {
+            let text = self.text_of(&cell)?;
+            let from = text.strip_prefix("from ")?;
+            let (.., unit) = crate::unit::split_quantity(from).ok()?;
+            let stated = !unit.is_empty() && kind.read_plate(unit).is_ok();
+            let again = || states_again(kind, &held.unit, held.si_f64(), from);
+            let name = format!("`{}`", input.name);
+            (stated && !again()).then(|| taken_back(&name, &text, self.place(&cell)))
+        })
+    }
+
+    /// Reads an input from its cells and puts value and tolerance into the request; whether it could be read.
+    pub(in crate::workbook) fn read_input(
+        &mut self,
+        request: &mut Request,
+        name: &str,
+        cells: &[CellAt],
+        unit: Option<(String, Place)>,
+        tolerance: &ToleranceAt,
+    ) -> bool {
+        let Some(input) = request.program.input_named(name).cloned() else {
+            return false;
+        };
+        let Some(first) = cells.first().cloned() else { return false };
         let place = self.place(&first);
         if request.inputs.is_given(&input) {
             // a block whose cells bear names as well states each input once
             if request.inputs.place(&input) == place {
-                return;
+                return false;
             }
             self.bound.problems.push(
                 Diagnostic::error(Name::AskedTwice, format!("`{name}` has two cells"))
@@ -53,7 +102,7 @@ impl Binder<'_> {
                     .label(request.inputs.place(&input), "the other")
                     .remedy("take one of them out"),
             );
-            return;
+            return false;
         }
         self.note_reads(request, name, cells, unit.as_ref(), tolerance);
         let stale = || cells.iter().find_map(|cell| text_not_its_own(self.book, cell));
@@ -67,7 +116,7 @@ impl Binder<'_> {
         if let Some(problem) = slip {
             request.inputs.give_up(name, place);
             self.bound.problems.push(problem);
-            return;
+            return false;
         }
         let read = match (&input.type_, input.kind) {
             (Type::Choice(words), _) => self
@@ -84,7 +133,7 @@ impl Binder<'_> {
             (Type::Number { .. }, Some(kind)) => {
                 self.one(&input, kind, &first, unit.as_ref(), tolerance).map_err(Problems::from)
             }
-            _ => return,
+            _ => return false,
         };
         let read = read.and_then(|(value, spread)| {
             let strange = match &value {
@@ -96,12 +145,6 @@ impl Binder<'_> {
         match read {
             Ok((value, spread)) => {
                 let filled = self.filled(cells);
-                let said = filled.iter().find_map(|cell| {
-                    let unit = || self.unit_behind(&input, unit.as_ref(), cell);
-                    self.taken_back(&input, cell).or_else(|| self.noted(&input, cell)).or_else(unit)
-                });
-                self.bound.problems.extend(said);
-                self.bound.problems.extend(self.another_sense(&input, &first));
                 // several values in one cell have its place
                 let places = matches!(&value, InputValue::Many(all) if all.len() == filled.len());
                 request.inputs.store_spread(name, value, spread, place);
@@ -109,6 +152,7 @@ impl Binder<'_> {
                     let places = filled.iter().map(|cell| self.place(cell)).collect();
                     request.inputs.values_at(name, places);
                 }
+                true
             }
             Err(problems) => {
                 let mut problems = problems.into_vec();
@@ -118,6 +162,7 @@ impl Binder<'_> {
                     a.name == b.name && a.place == b.place && a.headline == b.headline
                 });
                 self.bound.problems.extend(problems);
+                false
             }
         }
     }
@@ -199,7 +244,8 @@ impl Binder<'_> {
             let (taken, stray) = match (beside, right <= 2) {
                 (true, true) => (
                     is_tolerance(&text),
-                    is_nearly_tolerance(kind, &text) || speaks_of_tolerance(input, &text),
+                    is_nearly_tolerance(kind, &text) && !self.says_again(kind, value, unit, &text)
+                        || speaks_of_tolerance(input, &text),
                 ),
                 (true, false) => (false, is_tolerance(&text) && !text.starts_with("from")),
                 (false, _) => (false, is_tolerance(&text)),
@@ -216,6 +262,13 @@ impl Binder<'_> {
             ));
         }
         None
+    }
+
+    /// Whether a text states the value before it once more.
+    fn says_again(&self, kind: &'static Kind, value: &CellAt, unit: Unit<'_>, text: &str) -> bool {
+        let (Cell::Number(number), Some((own, _))) = (self.cell(value), unit) else { return false };
+        let own = kind.read_plate(own);
+        own.is_ok_and(|own| states_again(kind, &own, own.factor.as_f64() * number, text))
     }
 
     /// Notes the cells of an input, of its unit and of its tolerance as read.
@@ -363,6 +416,16 @@ impl Binder<'_> {
     ) -> Result<(InputValue, Option<Spread>), Diagnostic> {
         if let Some(problem) = unsettled(input, text) {
             return Err(problem.at(self.place(cell)));
+        }
+        if let Some(typed) = out_of_brackets(text) {
+            let words = format!(
+                "the tolerance of `{}` stands in brackets: \"{}\"",
+                input.name,
+                text.trim()
+            );
+            return Err(Diagnostic::error(Name::UnreadableQuantity, words)
+                .at(self.place(cell))
+                .remedy(format!("write `{typed}` into {}", cell.position.name())));
         }
         let beside = unit.map(|(unit, _)| unit.as_str());
         let (given, spread) =
@@ -558,6 +621,15 @@ fn is_amount(input: &Input, text: &str) -> bool {
     !has_tolerance(text) && crate::unit::split_quantity(text).is_ok_and(|(.., unit)| reads(unit))
 }
 
+/// A value with its tolerance without the brackets around that: `15 ±2` of `15 (±2)`.
+fn out_of_brackets(text: &str) -> Option<String> {
+    let inside = text.trim().strip_suffix(')')?;
+    let at = crate::calculation::tolerance_begins(inside)?;
+    let (before, tolerance) = inside.split_at_checked(at)?;
+    let value = before.trim_end().strip_suffix('(')?.trim_end();
+    Some(format!("{value} {tolerance}"))
+}
+
 /// Whether words say how far a value may lie: `tolerance of 5 % by the maker`, and not what the input itself is.
 fn speaks_of_tolerance(input: &Input, text: &str) -> bool {
     let speaks = |text: &str| text.to_lowercase().contains("toleran");
@@ -580,6 +652,7 @@ fn is_nearly_tolerance(kind: &'static Kind, text: &str) -> bool {
         })
     };
     let few = text.split_whitespace().count() <= 4;
-    few && digit
-        && (lower.starts_with("tol") || has_tolerance(text) || signed || between || quantity())
+    // `from 2024 catalogue` has no second end
+    let stated = has_tolerance(text) && !text.starts_with("from ");
+    few && digit && (lower.starts_with("tol") || stated || signed || between || quantity())
 }

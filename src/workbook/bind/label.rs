@@ -32,7 +32,7 @@ pub struct Label {
 /// ```
 #[must_use]
 pub fn label(text: &str) -> Label {
-    let text = text.trim().trim_end_matches(':').trim_end();
+    let text = text.trim().trim_end_matches([':', '=']).trim_end();
     // a line of its own is a place of its own: the unit below the name
     if let Some((name, unit)) = text.rsplit_once(['\n', '\r']) {
         let (name, unit) = (name.trim(), unit.trim());

@@ -3,14 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::feed::{Fed, OtherInput, UnitOf, Way, differs, short, symbol};
-use super::shown::{Held, rounded_off};
+use super::said::About;
+use super::shown::{Held, otherwise, rounded_off};
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::number::InputValue;
-use crate::program::Input;
+use crate::number::{InputValue, shortest};
 use crate::spreadsheet::rests::sources;
 use crate::spreadsheet::{Cell, Position, link};
-use crate::unit::Unit;
+use crate::unit::{Literal, Unit};
 use crate::workbook::legible::disallowed;
 
 /// Formulas that lead to formulas, for one input.
@@ -53,7 +53,7 @@ impl Binder<'_> {
             let unit_of = |cell: &CellAt| self.unit_about(cell, input.kind?);
             found.extend(self.unchecked(&read.cell, &read.name));
             let is_read = |cell: &CellAt| readers.contains_key(&key(cell));
-            found.extend(self.of_sources(&read.cell, input, &is_read));
+            found.extend(self.of_sources(&read.cell, &fed, &is_read));
             found.extend(self.book.tab(&read.cell.tab).and_then(|tab| {
                 let name = format!("`{}`", read.name);
                 disallowed(self.book, tab, read.cell.position, &name, self.cell(&read.cell))
@@ -64,20 +64,57 @@ impl Binder<'_> {
         found
     }
 
-    /// What stands at the cells behind the formula of an input and would be told at its own: a line through it, a remark
-    /// that takes it back. Cells that are read themselves are told there.
+    /// What stands at the cells behind the formula of an input and would be told at its own: a line through it, words that
+    /// speak against it, a format that shows another number. Cells that are read themselves are told there.
     pub(in crate::workbook) fn of_sources(
         &self,
         cell: &CellAt,
-        input: &Input,
+        fed: &Fed<'_>,
         is_read: &dyn Fn(&CellAt) -> bool,
     ) -> Option<Diagnostic> {
+        let (input, program) = (fed.input, fed.program);
         let sources = sources(self.book, &cell.tab, cell.position).into_iter();
         let cells = sources.map(|(tab, position)| CellAt { tab, position });
         let cells: Vec<CellAt> = cells.filter(|it| it != cell && !is_read(it)).collect();
+        if cells.is_empty() {
+            return None;
+        }
         let struck = cells.iter().find_map(|it| self.struck(&input.name, std::slice::from_ref(it)));
-        let back = || cells.iter().find_map(|it| self.taken_back(input, it));
-        let found = struck.or_else(back)?;
+        let handed_on = self.handed_on(cell);
+        let told = || {
+            let found = cells.iter().filter_map(|it| {
+                let about = About { program, input, unit: None, value: None, as_it_is: false };
+                let own = self.unit_beside(it, &about);
+                let about_it = input.kind.and_then(|kind| self.unit_about(it, kind)).map(|it| it.0);
+                let mut factors = handed_on.iter().filter(|one| one.0 == *it);
+                let as_it_is = factors.next().is_some_and(|(_, factor)| {
+                    Self::is_same_quantity(fed.unit, about_it.as_ref(), *factor)
+                });
+                let value = own.as_ref().and_then(|unit| match self.cell(it) {
+                    Cell::Number(number) => {
+                        let (digits, ten) = shortest(*number)?;
+                        Some(Literal::new(digits, ten, unit.clone()))
+                    }
+                    _ => None,
+                });
+                let (unit, value) = (own.as_ref(), value.as_ref());
+                let about = About { unit, value, as_it_is, ..about };
+                let shown = || {
+                    let tab = self.book.tab(&it.tab)?;
+                    let Cell::Number(number) = self.cell(it) else { return None };
+                    let unit = about_it.as_ref().or(fed.unit.filter(|_| as_it_is))?;
+                    let (name, kind) = (input.name.as_str(), input.kind);
+                    let held = Held { name, kind, unit, number: *number };
+                    otherwise(self.book, tab, it.position, &held)
+                };
+                let label = || self.label_struck(&input.name, it);
+                label().or_else(shown).or_else(|| self.spoken(&about, it))
+            });
+            let mut found: Vec<Diagnostic> = found.collect();
+            found.sort_by_key(|it| !it.is_error());
+            found.into_iter().next()
+        };
+        let found = struck.or_else(told)?;
         Some(found.label(self.place(cell), format!("the formula of `{}` takes it", input.name)))
     }
 

@@ -22,6 +22,7 @@ pub(super) mod said;
 pub(in crate::workbook) mod series;
 pub(super) mod shown;
 pub(super) mod slips;
+mod spoken;
 pub(super) mod strays;
 pub(super) mod text;
 pub(super) mod unread;
@@ -373,7 +374,7 @@ impl Binder<'_> {
     }
 
     /// A name that the sheet knows neither as an input nor as a result.
-    pub(super) fn stranger(&mut self, request: &Request, name: &str, place: Place) {
+    pub(super) fn stranger(&mut self, request: &mut Request, name: &str, place: Place) {
         let program = &request.program;
         let inputs = program.inputs.iter().map(|input| input.name.as_str());
         let outputs = program.outputs.iter().map(|output| output.name.as_str());
@@ -384,13 +385,27 @@ impl Binder<'_> {
         let known: Vec<&str> = inputs.chain(outputs).chain(["checks"]).chain(used).collect();
         let alike = known.iter().find(|known| looks_like(known) == looks_like(name));
         let near = nearest(name, known.iter().copied());
+        let inside = |it: char| it.is_alphanumeric() || matches!(it, '_' | '.');
+        let among = name
+            .split(|it: char| !inside(it))
+            .find(|word| known.contains(word) && (word.contains('_') || name.starts_with(*word)));
         let remedy = match near.first() {
+            _ if let Some(own) = among => format!(
+                "write `{own}` alone, and the other words into a column behind its unit or before its name"
+            ),
             _ if let Some(alike) = alike => format!(
                 "write `{alike}` anew: it looks the same, and a letter of this one is another, such as a Cyrillic for a Latin one"
             ),
             Some((near, _)) => format!("`{near}` is close"),
             None => format!("`standstill show {}` lists its inputs and results", request.sheet),
         };
+        // what it may be meant for is not asked for once more
+        let meant = among.or(alike.copied()).map(str::to_owned);
+        if let Some(meant) = meant.filter(|meant| {
+            request.program.input_named(meant).is_some_and(|input| !request.inputs.is_given(input))
+        }) {
+            request.inputs.give_up(&meant, place.clone());
+        }
         self.bound.problems.push(
             Diagnostic::error(
                 Name::UnknownRow,

@@ -234,12 +234,7 @@ impl Binder<'_> {
             let last = last_of_row.as_ref().unwrap_or(&first);
             self.two_units(what, kind, last).or_else(|| self.measured_aside(what, kind, &first))
         };
-        let said = || {
-            let last = last_of_row.as_ref().unwrap_or(&first);
-            let unit = self.unit_around(last, kind).or_else(|| self.unit_around(&first, kind));
-            self.said_otherwise(input.as_ref()?, unit.as_ref().map(|it| it.0.as_str()), &first)
-        };
-        if let Some(problem) = labelled.or_else(units).or_else(said) {
+        if let Some(problem) = labelled.or_else(units) {
             self.tell_once(problem);
             request.inputs.give_up(what, file);
             return;

@@ -79,7 +79,7 @@ impl Binder<'_> {
     }
 
     /// Tells a problem of a cell, where none of its kind is told there: one heading may stand over many values.
-    pub(super) fn tell_once(&mut self, problem: Diagnostic) {
+    pub(in crate::workbook) fn tell_once(&mut self, problem: Diagnostic) {
         let same =
             |it: &Diagnostic| it.is_error() && it.name == problem.name && it.place == problem.place;
         if !self.bound.problems.iter().any(same) {
@@ -121,7 +121,7 @@ impl Binder<'_> {
         let words = self.labels(cell).into_iter().chain(self.headings(cell)).chain(of_unit);
         let (at, text) = words
             .filter_map(|at| Some((at.clone(), self.text_of(&at)?)))
-            .find(|(_, text)| is_factor(text) || is_times(name, text))?;
+            .find(|(_, text)| is_factor(text))?;
         let usual = kind.and_then(|kind| kind.units.first()).filter(|unit| !unit.is_empty());
         let unit = usual.map_or_else(
             || "the unit that is stated for it".to_owned(),
@@ -135,16 +135,4 @@ impl Binder<'_> {
             at.position.name()
         )))
     }
-}
-
-/// `1000 J` before the value of `J`.
-fn is_times(name: &str, text: &str) -> bool {
-    let number = text
-        .strip_suffix(name)
-        .map(|number| number.trim_end_matches([' ', '\u{a0}', '·', '*', '×']));
-    number.is_some_and(|number| {
-        number.len() > 1
-            && number.starts_with('1')
-            && number.trim_start_matches('1').chars().all(|it| it == '0')
-    })
 }

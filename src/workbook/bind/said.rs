@@ -1,27 +1,30 @@
-//! What the words around a value say of it: another quantity of four times or twice its size, or another unit.
+//! What the words about a value say of it: another quantity of four times or twice its size, a factor, another unit, another
+//! of several, or that it does not count.
 //!
 //! A symbol is bound by its name, and its owner's words stand beside it: `GD² of the motor` beside a cell that is read as
-//! the inertia is a mistake of a factor of four that no other check sees.
+//! the inertia is a mistake of a factor of four that no other check sees. Wherever words stand, they are read here.
 
 use super::around::is_factor;
 use super::label::{is_remark_word, label};
-use super::{Binder, CellAt};
-use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::Input;
-use crate::spreadsheet::Cell;
-use crate::unit::{Kind, Unit, parse_unit, split_quantity};
+use crate::diagnostic::{Diagnostic, Name, Place, Severity};
+use crate::program::{Input, Program};
+use crate::unit::{Kind, Literal, Unit, split_quantity};
 
-/// Words that name another quantity, the word that the input's kind or its own note then has, and what it is to it.
-const OTHERS: &[(&[&str], &[&str], &str)] = &[
-    (&["diameter", "diameters", "dia", "diam", "ø"], &["radius"], "a diameter is twice the radius"),
-    (&["radius", "radii"], &["diameter"], "a radius is half the diameter"),
-    (&["circumference"], &["radius", "diameter"], "a circumference is π times the diameter"),
-    (&["height"], &["width"], "a height is not a width"),
-    (&["width"], &["height"], "a width is not a height"),
+/// Words that name another quantity, the words that the input's kind or its own note then has, what it is to it, and how
+/// many times as large it is where that is known.
+const OTHERS: &[(&[&str], &[&str], &str, f64)] = &[
+    (DIAMETERS, RADII, "a diameter is twice the radius", 2.0),
+    (RADII, DIAMETERS, "a radius is half the diameter", 0.5),
+    (&["circumference"], &["radius", "diameter"], "a circumference is π times the diameter", 0.0),
+    (&["height"], &["width"], "a height is not a width", 0.0),
+    (&["width"], &["height"], "a width is not a height", 0.0),
 ];
 
-/// Words of which those of one line mean the same and those of two lines of a group do not: where a value is taken, and
-/// which of several.
+const DIAMETERS: &[&str] = &["diameter", "diameters", "dia", "diam", "ø", "od"];
+const RADII: &[&str] = &["radius", "radii"];
+
+/// Words of which those of one line mean the same and those of two lines of a group do not: where a value is taken, which
+/// of several, and which way.
 const SENSES: &[&[&[&str]]] = &[
     &[&["motor"], &["drum", "load", "machine", "wheel", "pulley", "roller", "spindle", "output"]],
     &[
@@ -30,96 +33,386 @@ const SENSES: &[&[&[&str]]] = &[
             "latest",
         ],
         &["shortest", "smallest", "least", "lowest", "minimum", "min", "minimal", "earliest"],
-        &["mean", "average", "typical", "typ"],
+        &["mean", "average", "typical", "typ", NOMINAL],
     ],
+    &[&["inner", "inside"], &["outer", "outside"]],
+    &[&["motor drives", "forward"], &["driven back", "backward", "backwards"]],
 ];
+
+/// Stands for `nominal` and `rated` where they speak of the value itself.
+const NOMINAL: &str = "nominal";
 
 /// Flywheel effects: four times the inertia (DIN 1304 and common practice).
 const FLYWHEELS: &[&str] = &["GD", "WD", "PD", "MD"];
 
 /// Whether a text speaks of a flywheel effect: `GD²`, `J (GD2)`, `PD^2 of the motor`. `WK²`, mass times the square of the
-/// radius of gyration, is the inertia itself.
+/// radius of gyration, is the inertia itself, and so is `GD²/4`.
 pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
-    let mut words = text.split(|it: char| it.is_whitespace() || "()[],;:/=".contains(it));
-    let squared = |word: &str| {
-        FLYWHEELS.iter().any(|name| {
-            word.strip_prefix(name).is_some_and(|rest| matches!(rest, "²" | "2" | "^2"))
-        })
-    };
     let spoken = "flywheel effect";
-    words.any(squared) || text.len() >= spoken.len() && text.to_lowercase().contains(spoken)
-}
-
-/// What words say of an input that it is not, with what to do about it.
-pub(in crate::workbook) fn another_quantity(input: &Input, text: &str) -> Option<(String, String)> {
-    let kind = input.kind?;
-    let own = [&input.name, &input.note].into_iter().any(|own| is_flywheel(own));
-    if kind.name == "inertia" && is_flywheel(text) && !own {
-        return Some((
-            format!(
-                "\"{text}\" stands beside `{}`, and a flywheel effect is four times the inertia",
-                input.name
-            ),
-            "write the inertia, a quarter of it, and take the flywheel effect out of the words"
-                .to_owned(),
-        ));
-    }
-    let (said, mut note) = (words(text), words(&input.note));
-    if matches!(kind.name, "radius" | "diameter") {
-        note.push(kind.name.to_owned());
-    }
-    let (.., what) = OTHERS.iter().find(|(names, own, _)| {
-        names.iter().any(|name| {
-            said.iter().any(|word| word == name) && !note.iter().any(|word| word == name)
-        }) && own
-            .iter()
-            .any(|own| note.iter().any(|word| word == own) && !said.iter().any(|word| word == own))
-    })?;
-    Some((
-        format!("\"{text}\" stands beside `{}` ({}): {what}", input.name, input.note),
-        format!("write the value that `{}` is, and words that say the same", input.name),
-    ))
-}
-
-fn words(text: &str) -> Vec<String> {
-    text.split(|it: char| !it.is_alphanumeric()).map(str::to_lowercase).collect()
-}
-
-/// What words say of where an input is taken, or which of several it is, that its own note says otherwise: `mean` of one
-/// that is the longest.
-fn another_sense(input: &Input, text: &str) -> Option<(String, String)> {
-    // `min` is a unit too
-    let (said, mut note) = (words(&label(text).name), words(&input.note));
-    note.extend(words(&input.name));
-    let of = |group: &[&[&'static str]], words: &[String]| -> Vec<(usize, &'static str)> {
-        let found = group.iter().enumerate().filter_map(|(at, line)| {
-            line.iter().find(|it| words.iter().any(|word| word == *it)).map(|it| (at, *it))
-        });
-        found.collect()
+    let squared = |at: usize, name: &str| {
+        let (before, rest) = text.split_at_checked(at).unwrap_or_default();
+        let rest = rest.strip_prefix(name).unwrap_or_default();
+        let rest = ["²", "^2", "2"].iter().find_map(|power| rest.strip_prefix(power));
+        let parts = |it: char| it.is_whitespace() || "()[],;:/=".contains(it);
+        let begins = before.chars().next_back().is_none_or(parts);
+        let quarter = |rest: &str| {
+            let over = rest.trim_start();
+            let under = over.trim_start_matches(['/', '÷', ':', ' ']);
+            under.len() < over.len() && under.starts_with('4')
+        };
+        rest.is_some_and(|rest| begins && rest.chars().next().is_none_or(parts) && !quarter(rest))
     };
-    SENSES.iter().find_map(|group| match (of(group, &said).as_slice(), of(group, &note).as_slice()) {
-        ([(at, _)], [(other, own)]) if at != other => Some((
-            format!("\"{}\" stands beside `{}`, of which the sheet says \"{}\"", text.trim(), input.name, input.note),
-            format!("make sure that it is the value of the {own} one; if so, say that in the words beside it"),
-        )),
-        _ => None,
+    let mut found = FLYWHEELS.iter().flat_map(|name| text.match_indices(name));
+    let named = found.any(|(at, name)| squared(at, name))
+        || text.len() >= spoken.len() && text.to_lowercase().contains(spoken);
+    named && !is_converted(text)
+}
+
+/// Whether words say that what they name was converted: `from GD², converted`, `a quarter of GD²`.
+fn is_converted(text: &str) -> bool {
+    let said = words(text);
+    let done = |word: &String| matches!(word.as_str(), "converted" | "quarter");
+    said.iter().any(done) && !["not", "to be"].iter().any(|it| speaks(&said, it))
+}
+
+/// Which way what is said weighs, its words, and what to do about it.
+pub(in crate::workbook) struct Said {
+    pub(in crate::workbook) severity: Severity,
+    words: String,
+    remedy: String,
+}
+
+impl Said {
+    /// An error of these words, with what to do about it.
+    pub(in crate::workbook) fn error((words, remedy): (String, String)) -> Self {
+        Self { severity: Severity::Error, words, remedy }
+    }
+
+    pub(in crate::workbook) fn is_error(&self) -> bool {
+        self.severity == Severity::Error
+    }
+
+    pub(in crate::workbook) fn at(self, place: Place) -> Diagnostic {
+        let problem = Diagnostic::error(Name::TwoStatements, self.words);
+        Diagnostic { severity: self.severity, ..problem }.at(place).remedy(self.remedy)
+    }
+}
+
+/// A value about which words stand.
+#[derive(Clone, Copy)]
+pub(in crate::workbook) struct About<'a> {
+    pub(in crate::workbook) program: &'a Program,
+    pub(in crate::workbook) input: &'a Input,
+    /// In which its number is read.
+    pub(in crate::workbook) unit: Option<&'a Unit>,
+    /// What is held, where one number is.
+    pub(in crate::workbook) value: Option<&'a Literal>,
+    /// Whether what stands there is what the input is; a formula may make it of something else.
+    pub(in crate::workbook) as_it_is: bool,
+}
+
+impl About<'_> {
+    /// What a text says against the value about which it stands: the one reader of all words of owners, whether a label, a
+    /// heading, a remark, a note or what stands in the cell of a unit. The sheet's own words say nothing.
+    pub(in crate::workbook) fn said(&self, text: &str) -> Option<Said> {
+        let text = text.trim();
+        if text.is_empty() || text == self.input.note.trim() {
+            return None;
+        }
+        // a unit and nothing else, in its cell or as a remark
+        if self.input.kind.is_some_and(|kind| kind.read_plate(text).is_ok()) {
+            return self.another_unit(text).map(Said::error);
+        }
+        let against = self.another_quantity(text).or_else(|| self.factor(text));
+        let against = against.or_else(|| self.another_unit(text)).map(|it| (Severity::Error, it));
+        let doubt = || {
+            let back = (takes_back(text) || self.states_another(text)).then(|| self.back(text));
+            let sense = || self.another_sense(text).or_else(|| self.of_another(text));
+            back.or_else(sense).map(|it| (Severity::Caution, it))
+        };
+        let (severity, (words, remedy)) = against.or_else(doubt)?;
+        Some(Said { severity, words, remedy })
+    }
+
+    fn back(&self, text: &str) -> (String, String) {
+        (remark_beside(&format!("`{}`", self.input.name), text), BACK.to_owned())
+    }
+
+    /// What words say of an input that it is not, with what to do about it.
+    fn another_quantity(&self, text: &str) -> Option<(String, String)> {
+        let input = self.input;
+        let kind = input.kind.filter(|_| self.as_it_is)?;
+        let own = [&input.name, &input.note].into_iter().any(|own| is_flywheel(own));
+        if kind.name == "inertia" && is_flywheel(text) && !own {
+            return Some(flywheel(text, &format!("beside `{}`", input.name)));
+        }
+        let (mut said, mut note) = (words(text), words(&input.note));
+        if matches!(text, "r" | "R") {
+            said = vec!["radius".to_owned()];
+        }
+        if matches!(kind.name, "radius" | "diameter") {
+            note.push(kind.name.to_owned());
+        }
+        let any = |all: &[&str], of: &[String]| of.iter().any(|word| all.contains(&word.as_str()));
+        let (.., what, _) = OTHERS.iter().find(|(names, own, _, times)| {
+            any(names, &said)
+                && !any(names, &note)
+                && any(own, &note)
+                && !any(own, &said)
+                && !self.follows(names, text, *times)
+        })?;
+        Some((
+            format!("\"{text}\" stands beside `{}` ({}): {what}", input.name, input.note),
+            format!("write the value that `{}` is, and words that say the same", input.name),
+        ))
+    }
+
+    /// Whether the number behind the name of another quantity is what follows from the value: `Ø 124` at a radius of 62.
+    fn follows(&self, names: &[&str], text: &str, times: f64) -> bool {
+        let Some(held) = self.value.filter(|_| times > 0.0).map(Literal::si_f64) else {
+            return false;
+        };
+        let lower = text.to_lowercase();
+        let behind = names.iter().filter_map(|name| lower.split_once(name)).map(|it| it.1);
+        behind.into_iter().any(|rest| {
+            let rest = rest.trim_start_matches([' ', '=', ':', '\u{a0}']);
+            let number = rest.split([' ', '\u{a0}', ',', ';']).next().unwrap_or_default();
+            let number = number.trim_end_matches(|it: char| it.is_alphabetic()).parse::<f64>();
+            let size = self.unit.map_or(1.0, |unit| unit.factor.as_f64());
+            number.is_ok_and(|number| near(number * size, held * times))
+        })
+    }
+
+    /// A factor among the words: it would be applied by a person, and is not applied here.
+    fn factor(&self, text: &str) -> Option<(String, String)> {
+        let name = &self.input.name;
+        if !self.as_it_is || !(is_factor(text) || is_times(name, text)) {
+            return None;
+        }
+        let usual = self.input.kind.and_then(|kind| kind.units.first());
+        let usual = usual.filter(|unit| !unit.is_empty());
+        let unit = usual
+            .map_or_else(|| "the unit that is stated for it".to_owned(), |it| format!("`{it}`"));
+        Some((
+            format!("\"{text}\" stands beside `{name}`, and a factor is not applied to it"),
+            format!(
+                "write the value itself in {unit}, with the factor in it, and take the factor out of the words"
+            ),
+        ))
+    }
+
+    fn another_unit(&self, text: &str) -> Option<(String, String)> {
+        let unit = self.unit?;
+        let said = another_unit(self.input.kind?, unit, text)?;
+        let own = &unit.symbol;
+        Some((
+            format!(
+                "`{}` is read in {own}, and the words \"{text}\" beside it say {said}",
+                self.input.name
+            ),
+            format!("write the value in {own}, and {own} or nothing into the words"),
+        ))
+    }
+
+    /// Whether a text states a value of the kind that is not the one that is held: `measured: 5.2 N·m`, `n_0 = 1480 r/min`.
+    fn states_another(&self, text: &str) -> bool {
+        let Some(held) = self.value.filter(|_| self.as_it_is) else { return false };
+        let said = text.rsplit([':', '=', '\n']).next().unwrap_or(text).trim();
+        let known = |word: &&str| BEFORE.contains(&word.to_lowercase().as_str());
+        let words: Vec<&str> = said.split_whitespace().skip_while(known).collect();
+        let words = words.join(" ");
+        let Ok((digits, ten, unit)) = split_quantity(&words) else { return false };
+        let named = || text.split_once('=').is_some_and(|it| it.0.trim() == self.input.name);
+        if unit.is_empty() && !named() {
+            return false;
+        }
+        let Some(unit) = self.input.kind.and_then(|kind| kind.read_plate(unit).ok()) else {
+            return false;
+        };
+        unit.zero == held.unit.zero && !near(unit.to_si(digits, ten), held.si_f64())
+    }
+
+    /// What words say of where an input is taken, or which of several it is, that its own note says otherwise: `mean` of one
+    /// that is the longest.
+    fn another_sense(&self, text: &str) -> Option<(String, String)> {
+        let input = self.input;
+        // `min` is a unit too
+        let label = label(text);
+        let is_unit = |unit: &String| input.kind.is_some_and(|kind| kind.read_plate(unit).is_ok());
+        let text_alone = if label.unit.as_ref().is_some_and(is_unit) { &label.name } else { text };
+        let (mut said, mut note) = (words(text_alone), words(&input.note));
+        note.extend(words(&input.name));
+        if !self.as_it_is {
+            return None;
+        }
+        if !is_nominal(input, &said) {
+            said.retain(|word| word != NOMINAL);
+        } else {
+            said.push(NOMINAL.to_owned());
+        }
+        let of = |group: &[&[&'static str]], words: &[String]| -> Vec<(usize, &'static str)> {
+            let found = group.iter().enumerate().filter_map(|(at, line)| {
+                line.iter().find(|it| speaks(words, it)).map(|it| (at, *it))
+            });
+            found.collect()
+        };
+        SENSES.iter().find_map(|group| {
+            match (of(group, &said).as_slice(), of(group, &note).as_slice()) {
+                ([(at, _)], [(other, own)]) if at != other => Some((
+                    format!(
+                        "\"{text}\" stands beside `{}`, of which the sheet says \"{}\"",
+                        input.name, input.note
+                    ),
+                    format!(
+                        "make sure that it is the value of the {own} one; if so, say that in the words beside it"
+                    ),
+                )),
+                _ => None,
+            }
+        })
+    }
+
+    /// Words in which the sheet describes another of its inputs, of the same kind, and not this one.
+    fn of_another(&self, text: &str) -> Option<(String, String)> {
+        let input = self.input;
+        let (said, mut own) = (words(text), words(&input.note));
+        own.extend(words(&input.name));
+        let alike = |other: &&Input| {
+            other.name != input.name
+                && other.kind.zip(input.kind).is_some_and(|(one, two)| one.name == two.name)
+        };
+        let tells = |pair: &[String]| {
+            pair.iter().all(|it| {
+                it.chars().count() > 2 && !own.contains(it) && !JOINING.contains(&it.as_str())
+            })
+        };
+        let others = self.program.inputs.iter().filter(|_| self.as_it_is).filter(alike);
+        let other = others.into_iter().find(|other| {
+            let note = words(&other.note);
+            said.windows(2).any(|pair| tells(pair) && note.windows(2).any(|it| it == pair))
+        })?;
+        Some((
+            format!(
+                "\"{text}\" stands beside `{}`, and so the sheet describes `{}`: \"{}\"",
+                input.name, other.name, other.note
+            ),
+            format!(
+                "make sure that it is the value of `{}` ({}); if so, say that in the words beside it",
+                input.name, input.note
+            ),
+        ))
+    }
+}
+
+/// Words between others that say nothing of a value.
+const JOINING: &[&str] = &[
+    "the", "and", "for", "from", "with", "that", "this", "its", "are", "was", "per", "all", "one",
+];
+
+/// By what part two numbers may differ that state the same: people round.
+fn near(one: f64, other: f64) -> bool {
+    (one - other).abs() <= 0.005 * one.abs().max(other.abs())
+}
+
+/// Whether `nominal` or `rated` speaks of the value itself: alone, or of its kind, `nominal torque`; not `at nominal voltage`.
+fn is_nominal(input: &Input, said: &[String]) -> bool {
+    let kind = input.kind.and_then(|kind| kind.name.split(' ').next()).unwrap_or_default();
+    let of_it = |word: &String| word == kind || word == "value";
+    said.iter().enumerate().any(|(at, word)| {
+        let before = at.checked_sub(1).and_then(|at| said.get(at));
+        matches!(word.as_str(), "nominal" | "rated")
+            && before.is_none_or(|it| it != "at")
+            && (said.len() == 1 || said.iter().skip(at + 1).take(2).any(of_it))
     })
 }
 
-/// A unit of the kind among words that is not the stated one: `friction, mN·m`, `turns per second`.
+/// Whether a text states a value once more, in its own unit or in another: `194.7 lbf·in` behind 22 N·m. `held` in coherent
+/// SI.
+pub(super) fn states_again(kind: &'static Kind, own: &Unit, held: f64, text: &str) -> bool {
+    split_quantity(text).is_ok_and(|(digits, ten, said)| {
+        let said = kind.read_plate(said).ok().filter(|said| said.zero == own.zero);
+        said.is_some_and(|said| near(said.to_si(digits, ten), held))
+    })
+}
+
+/// What is said of a flywheel effect in the place of an inertia.
+pub(in crate::workbook) fn flywheel(text: &str, stands: &str) -> (String, String) {
+    (
+        format!("\"{text}\" stands {stands}, and a flywheel effect is four times the inertia"),
+        "write the inertia, a quarter of it, and take the flywheel effect out of the words; if the value is converted already, say so: `GD²/4`"
+            .to_owned(),
+    )
+}
+
+fn words(text: &str) -> Vec<String> {
+    let words = text.split(|it: char| !it.is_alphanumeric()).filter(|it| !it.is_empty());
+    words.map(str::to_lowercase).collect()
+}
+
+/// Whether words hold a phrase.
+fn speaks(words: &[String], phrase: &str) -> bool {
+    let count = phrase.split(' ').count();
+    words.windows(count).any(|it| it.iter().map(String::as_str).eq(phrase.split(' ')))
+}
+
+/// `1000 J` before the value of `J`.
+fn is_times(name: &str, text: &str) -> bool {
+    let number = text
+        .strip_suffix(name)
+        .map(|number| number.trim_end_matches([' ', '\u{a0}', '·', '*', '×']));
+    number.is_some_and(|number| {
+        number.len() > 1
+            && number.starts_with('1')
+            && number.trim_start_matches('1').chars().all(|it| it == '0')
+    })
+}
+
+/// Words in a text of a few that are each looked at for a unit.
+const FEW: usize = 3;
+
+/// A unit of the kind among words that is not the stated one: `friction, mN·m`, `brake torque in N·cm`, `turns per second`;
+/// the unit of a number among them belongs to that number, and letters alone may name something.
 fn another_unit(kind: &'static Kind, unit: &Unit, text: &str) -> Option<String> {
+    if is_converted(text) {
+        return None;
+    }
+    let read = |word: &str| kind.read_plate(word).ok();
+    let differs = |word: &str| {
+        read(word).is_some_and(|said| said.dimension == unit.dimension && !said.is_same(unit))
+    };
+    let digit = |it: char| it.is_ascii_digit();
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let of_kind = words.iter().enumerate().find_map(|(at, raw)| {
+        let before = at.checked_sub(1).and_then(|at| words.get(at)).copied().unwrap_or_default();
+        let bare = raw.trim_matches([',', ';', ':', '.', '!', '=', '/']);
+        let inside = bare.trim_matches(['(', ')', '[', ']']);
+        let word = if read(bare).is_some() { bare } else { inside };
+        let of_number = before.starts_with(digit)
+            || words.get(at + 1).is_some_and(|next| next.starts_with(digit));
+        let said_in = before.eq_ignore_ascii_case("in");
+        let signed = word.contains(['·', '/', '²', '³']);
+        let stated =
+            said_in || raw.starts_with(['(', '[']) || before.ends_with([',', ';', ':', '=', '/']);
+        let several = words.len() > 1 && words.len() <= FEW;
+        let plain = word.chars().count() > 1
+            && !is_remark_word(word)
+            && !matches!(word, "in" | "bar" | "turn" | "turns" | "rev");
+        let counts = !of_number && (stated || several || words.len() == 1 && signed);
+        (counts && (said_in || plain) && differs(word)).then(|| word.to_owned())
+    });
+    if of_kind.is_some() {
+        return of_kind;
+    }
+    // `T_0/(N·cm)`
+    let label = label(text);
+    // `above 0 r/min` is of that number
+    let of_number = text.starts_with(digit) || label.name.ends_with(digit);
+    let of_label = label.unit.filter(|it| !of_number && !is_remark_word(it) && differs(it));
+    if of_label.is_some() {
+        return of_label;
+    }
     let words = text.split(|it: char| it.is_whitespace() || ",;:()[]=".contains(it));
     let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
-    let differs = |said: &Unit| said.dimension == unit.dimension && !said.is_same(unit);
-    let of_kind = words.iter().find(|word| {
-        word.chars().count() > 1
-            && !is_remark_word(word)
-            && !matches!(**word, "in" | "min" | "bar" | "turn" | "turns" | "rev")
-            && kind.read_plate(word).is_ok_and(|said| differs(&said))
-    });
-    if let Some(word) = of_kind {
-        return Some((*word).to_owned());
-    }
     let per = words.iter().position(|word| word.eq_ignore_ascii_case("per"))?;
     let (time, symbol) = match words.get(per + 1)?.to_lowercase().as_str() {
         "second" | "sec" | "s" => ("s", "s"),
@@ -163,6 +456,7 @@ const TAKEN_BACK: &[&str] = &[
     "guessed",
     "not measured",
     "not yet measured",
+    "dummy",
 ];
 
 /// Remarks that are nothing else and leave the value open; common practice, no source.
@@ -202,35 +496,6 @@ pub(in crate::workbook) fn takes_back(text: &str) -> bool {
 const BEFORE: &[&str] =
     &["new", "now", "is", "measured", "correct", "actual", "value", "really", "should", "be"];
 
-/// Whether a note says another unit of the kind: `brake torque in N·cm`, `(lbf·ft)`; the unit of a number among its words
-/// belongs to that number.
-fn says_another_unit(kind: &'static Kind, note: &str, own: &Unit) -> bool {
-    let words: Vec<&str> = note.split_whitespace().collect();
-    let said = words.iter().enumerate().filter(|(at, word)| {
-        let before = at.checked_sub(1).and_then(|at| words.get(at)).copied().unwrap_or_default();
-        let of_number = before.starts_with(|it: char| it.is_ascii_digit());
-        let stated = before.eq_ignore_ascii_case("in") || word.starts_with(['(', '[']);
-        !of_number && (stated || words.len() <= 3)
-    });
-    said.into_iter().any(|(_, word)| another_unit(kind, own, word.trim_matches('.')).is_some())
-}
-
-/// Whether a note states another unit, or a value of the kind that is not the one in its cell: `measured: 5.2 N·m`,
-/// `n_0 = 1480 r/min`.
-fn states_another(input: &Input, note: &str, number: f64, own: &Unit) -> bool {
-    if input.kind.is_some_and(|kind| says_another_unit(kind, note, own)) {
-        return true;
-    }
-    let said = note.rsplit([':', '=', '\n']).next().unwrap_or(note).trim();
-    let known = |word: &&str| BEFORE.contains(&word.to_lowercase().as_str());
-    let words: Vec<&str> = said.split_whitespace().skip_while(known).collect();
-    let words = words.join(" ");
-    let Ok((digits, ten, unit)) = split_quantity(&words) else { return false };
-    let Some(unit) = input.kind.and_then(|kind| kind.read_plate(unit).ok()) else { return false };
-    let (said, held) = (unit.to_si(digits, ten), own.factor.as_f64() * number);
-    unit.zero == own.zero && (said - held).abs() > 1e-6 * said.abs().max(held.abs())
-}
-
 /// The unit that a remark is and nothing else: `kg·cm²`, `in N·cm`, `[rad/s]`; none for letters that may name something.
 pub(in crate::workbook) fn unit_alone(text: &str) -> Option<&str> {
     let text = text.trim();
@@ -241,146 +506,6 @@ pub(in crate::workbook) fn unit_alone(text: &str) -> Option<&str> {
     (bare.is_some() || unit.contains(['·', '/', '²', '³'])).then_some(unit)
 }
 
-/// Whether a note takes the value beside it back, speaks of another quantity or of a factor, or states another value
-/// than the one that is held.
-pub(in crate::workbook) fn speaks_against(
-    input: &Input,
-    note: &str,
-    held: Option<(f64, &Unit)>,
-) -> bool {
-    let stated = || held.is_some_and(|(number, unit)| states_another(input, note, number, unit));
-    takes_back(note) || another_quantity(input, note).is_some() || is_factor(note) || stated()
-}
-
-impl Binder<'_> {
-    /// A remark behind a value that takes it back, or a line through the words before it; the sheet's own words do not.
-    pub(super) fn taken_back(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
-        let name = format!("`{}`", input.name);
-        let beside = (1..=4).map_while(|right| {
-            // behind another number stands what belongs to that
-            self.beside(value, 0, right).filter(|it| !matches!(self.cell(it), Cell::Number(_)))
-        });
-        let remark =
-            beside.filter_map(|it| Some((self.text_of(&it)?, it))).find_map(|(text, beside)| {
-                let remark = text.trim() != input.note.trim() && takes_back(&text);
-                remark.then(|| taken_back(&name, &text, self.place(&beside)))
-            });
-        let struck =
-            |it: &CellAt| self.book.tab(&it.tab).is_some_and(|tab| tab.is_struck(it.position));
-        remark.or_else(|| {
-            let label = self.labels(value).into_iter().find(struck)?;
-            Some(name_struck(&name, &self.text_of(&label)?, self.place(&label)))
-        })
-    }
-
-    /// Words around a value that say another sense of it than the sheet does.
-    pub(super) fn another_sense(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
-        let behind = (1..=4).map_while(|right| {
-            self.beside(value, 0, right).filter(|it| !matches!(self.cell(it), Cell::Number(_)))
-        });
-        let near = self.labels(value).into_iter().chain(self.headings(value)).chain(behind);
-        near.into_iter().find_map(|beside| {
-            let text = self.text_of(&beside)?;
-            let (words, remedy) = another_sense(input, &text)?;
-            let caution = Diagnostic::caution(Name::TwoStatements, words);
-            Some(caution.at(self.place(&beside)).remedy(remedy))
-        })
-    }
-
-    /// A remark behind a value that is a unit of its kind, and not its own.
-    pub(super) fn unit_behind(
-        &self,
-        input: &Input,
-        unit: Option<&(String, Place)>,
-        value: &CellAt,
-    ) -> Option<Diagnostic> {
-        let (kind, (own, at)) = (input.kind?, unit?);
-        let own = kind.read_plate(own).ok()?;
-        let beside = (1..=4).map_while(|right| {
-            self.beside(value, 0, right).filter(|it| !matches!(self.cell(it), Cell::Number(_)))
-        });
-        let (cell, said) = beside.filter(|cell| self.place(cell) != *at).find_map(|cell| {
-            let said = kind.read_plate(unit_alone(&self.text_of(&cell)?)?).ok()?;
-            (!said.is_same(&own)).then_some((cell, said))
-        })?;
-        let (words, remedy) = two_units(&input.name, &own, &said);
-        Some(Diagnostic::error(Name::TwoStatements, words).at(self.place(&cell)).remedy(remedy))
-    }
-
-    /// A note of the owner's at a value, its name, its unit or its heading that takes the value back, or states another.
-    pub(super) fn noted(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
-        let notes = &self.book.tab(&value.tab)?.notes;
-        let near = self.labels(value).into_iter().chain(self.unit_cell(value));
-        let cells = near.chain([value.clone()]).chain(self.headings(value));
-        let held = || {
-            let unit = self.unit_around(value, input.kind)?.0;
-            let own = input.kind?.read_plate(&unit).ok()?;
-            let Cell::Number(number) = self.cell(value) else { return None };
-            Some((*number, own))
-        };
-        let mut found = cells.flat_map(|cell| {
-            let place = self.place(&cell);
-            let texts = notes.at(cell.position).map(str::to_owned).collect::<Vec<_>>();
-            texts.into_iter().map(move |text| (text, place.clone()))
-        });
-        let held = held();
-        let held = held.as_ref().map(|(number, unit)| (*number, unit));
-        let (text, place) = found.find(|(text, _)| speaks_against(input, text, held))?;
-        Some(taken_back(&format!("`{}`", input.name), &text, place))
-    }
-
-    /// Words before or above a bound cell that say another quantity or another unit than it is read as.
-    pub(super) fn said_otherwise(
-        &self,
-        input: &Input,
-        unit: Option<&str>,
-        cell: &CellAt,
-    ) -> Option<Diagnostic> {
-        let kind = input.kind?;
-        let unit = unit.and_then(|unit| kind.read_plate(unit).or_else(|_| parse_unit(unit)).ok());
-        let near = self.labels(cell).into_iter().chain(self.headings(cell));
-        near.into_iter().find_map(|beside| {
-            let text = self.text_of(&beside)?;
-            let away = cell.position.column - beside.position.column;
-            let (words, remedy) = another_quantity(input, &text).or_else(|| {
-                // a unit in its place is compared elsewhere
-                if label(&text).unit.is_some_and(|unit| crate::unit::is_unit(&unit)) || away > 1 {
-                    return None;
-                }
-                let unit = unit.as_ref()?;
-                let said = another_unit(kind, unit, &text)?;
-                let own = &unit.symbol;
-                Some((
-                    format!(
-                        "`{}` is read in {own}, and the words beside it say {said}",
-                        input.name
-                    ),
-                    format!("write the value in {own}, and {own} or nothing into the words"),
-                ))
-            })?;
-            Some(
-                Diagnostic::error(Name::TwoStatements, words)
-                    .at(self.place(&beside))
-                    .remedy(remedy),
-            )
-        })
-    }
-
-    /// Words in a row of a block that say another quantity than the row is read as.
-    pub(super) fn row_says_another(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
-        let behind = (1..=4).filter_map(|right| self.beside(value, 0, right));
-        self.labels(value).into_iter().chain(behind).find_map(|beside| {
-            let text = self.text_of(&beside)?;
-            let (words, remedy) = another_quantity(input, &text)?;
-            Some(
-                Diagnostic::error(Name::TwoStatements, words)
-                    .at(self.place(&beside))
-                    .remedy(remedy),
-            )
-        })
-    }
-}
-
 /// That a row says another unit than that in which its value is read, and what to do about it.
 pub(in crate::workbook) fn two_units(name: &str, own: &Unit, said: &Unit) -> (String, String) {
     (
@@ -389,11 +514,16 @@ pub(in crate::workbook) fn two_units(name: &str, own: &Unit, said: &Unit) -> (St
     )
 }
 
+fn remark_beside(name: &str, text: &str) -> String {
+    format!("{name} is used, and the remark \"{}\" stands beside it", text.trim())
+}
+
+const BACK: &str = "make sure that what is used counts, and take the remark out";
+
 /// What is said of a remark that takes a value back.
 pub(in crate::workbook) fn taken_back(name: &str, text: &str, place: Place) -> Diagnostic {
-    let words = format!("{name} is used, and the remark \"{}\" stands beside it", text.trim());
-    let caution = Diagnostic::caution(Name::TwoStatements, words).at(place);
-    caution.remedy("make sure that what is used counts, and take the remark out")
+    let caution = Diagnostic::caution(Name::TwoStatements, remark_beside(name, text)).at(place);
+    caution.remedy(BACK)
 }
 
 /// What is said of a name that is struck through.

@@ -1,15 +1,27 @@
 //! Rows and values that stand apart from what reads them.
 
 use super::blocks::asked;
+use super::said::states_again;
 use super::slips::{Block, is_word_of};
-use super::{Binder, CellAt, Part};
+use super::{Binder, CellAt, Part, Request};
 use crate::calculation::is_tolerance;
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::number::InputValue;
 use crate::program::{Type, nearest};
 use crate::spreadsheet::{Book, Cell, Entry, Position, is_number};
 
 /// Empty cells after the end of a series that are looked over.
 const GAP: i64 = 2;
+
+/// Whether a text states the value of an input once more.
+fn says_again(request: &Request, name: &str, text: &str) -> bool {
+    let input = request.program.input_named(name).filter(|it| request.inputs.is_given(it));
+    let value = input.and_then(|it| Some((it.kind?, request.inputs.value(it)?)));
+    match value {
+        Some((kind, InputValue::One(own))) => states_again(kind, &own.unit, own.si_f64(), text),
+        _ => false,
+    }
+}
 
 impl Binder<'_> {
     /// Rows that stand apart from their block on its tab, and yet bear a name of its sheet with a value.
@@ -125,12 +137,18 @@ impl Binder<'_> {
         let cells = labels
             .filter(|read| read.cell.position.column == block.start.position.column)
             .filter(|read| read.cell != block.start)
-            .flat_map(|read| (3..=4).filter_map(|right| self.beside(&read.cell, 0, right)))
-            .filter(|cell| match self.cell(cell) {
+            .flat_map(|read| {
+                let right = (3..=4).filter_map(|right| self.beside(&read.cell, 0, right));
+                right.map(|cell| (read.name.as_str(), cell))
+            })
+            .filter(|(name, cell)| match self.cell(cell) {
                 Cell::Number(_) => !self.is_bound(cell),
-                Cell::Text(text) => is_number(text) && !self.is_bound(cell),
+                Cell::Text(text) => {
+                    is_number(text) && !self.is_bound(cell) && !says_again(request, name, text)
+                }
                 _ => false,
-            });
+            })
+            .map(|(_, cell)| cell);
         // the cells of another block on the tab are that block's
         let tab = self.book.tab(&block.start.tab)?;
         let asks = |it: &&Entry| matches!(&it.cell, Cell::Text(text) if asked(text).is_some());

@@ -10,7 +10,7 @@ use super::shared::shared;
 use super::variants::rows;
 use super::{InputColumns, ProductLine, ResultColumn, StatusColumn, TableRequest, ends, units};
 use crate::calculation::{has_tolerance, scale};
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, Type, nearest};
 use crate::spreadsheet::{Book, COLUMNS, Cell, Entry, Position, Tab};
 use crate::unit;
@@ -202,8 +202,15 @@ pub(super) fn columns(
     line.worst |= any_tolerance(tab, &line);
     let fed = line.fed_otherwise(binder, tab);
     binder.bound.problems.extend(fed);
-    binder.bound.problems.extend(line.unusual_units(binder.book, tab));
-    binder.bound.problems.extend(line.noted_above(binder.book, tab));
+    // in a unit that does not read nothing is unusual
+    let mut unusual = line.unusual_units(binder.book, tab);
+    unusual.retain(|it| {
+        let Some(Place::Cell { column, .. }) = it.place else { return true };
+        let head = Some(place(here(column)));
+        !binder.bound.problems.iter().any(|it| it.is_error() && it.place == head)
+    });
+    binder.bound.problems.extend(unusual);
+    line.said_above(binder.book, tab).into_iter().for_each(|problem| binder.tell_once(problem));
     line.odd = Arc::new(line.odd_formulas(binder.book, tab));
     let typed_over = line.typed_over(binder.book, tab);
     binder.bound.problems.extend(typed_over);

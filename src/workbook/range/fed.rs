@@ -1,5 +1,6 @@
 //! Formulas in the columns of inputs: what they take their values from, and rows whose formula is not that of the others.
 
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::bind::feed::Fed;
@@ -53,12 +54,20 @@ impl ProductLine {
                     found.extend(binder.unchecked(&cell, &input.name));
                     found.extend(self.fed(binder, tab, columns, input, row, *column));
                 }
+                // what stands elsewhere is taken by many rows
+                let passed = RefCell::new(BTreeSet::new());
                 let rows = self.variants.iter().filter_map(|row| {
                     let position = Position { row: *row, column: *column };
                     let cell = CellAt { tab: tab.name.clone(), position };
-                    let of_row = |at: &CellAt| at.tab == cell.tab && at.position.row == *row;
+                    let of_row = |at: &CellAt| {
+                        let key = (at.tab.clone(), at.position);
+                        at.tab == cell.tab && at.position.row == *row
+                            || !passed.borrow_mut().insert(key)
+                    };
                     tab.formulas.text(position)?;
-                    binder.of_sources(&cell, input, &of_row)
+                    let (program, unit) = (&self.program, Some(&columns.unit));
+                    let fed = Fed { program, input, unit, cell: &cell };
+                    binder.of_sources(&cell, &fed, &of_row)
                 });
                 found.extend(rows.take(1));
             }

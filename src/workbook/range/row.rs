@@ -139,7 +139,8 @@ impl ProductLine {
                 let position = Position { row, column };
                 ToleranceAt::In(CellAt { tab: self.tab.clone(), position })
             });
-            binder.input(&mut request, &input.name, &cells, unit, &tolerance);
+            // the words of a row are read with it as a whole
+            binder.read_input(&mut request, &input.name, &cells, unit, &tolerance);
             for problem in binder.bound.problems.iter_mut().skip(before) {
                 relabel(problem, input, &columns.unit, book);
             }
@@ -165,10 +166,16 @@ impl ProductLine {
 impl ProductLine {
     /// The column of the input that a problem speaks of; else the first cell of the row, which names the variant.
     fn spoken_of(&self, book: &Book, problem: &Diagnostic, row: u32) -> u32 {
-        let column = self.inputs.iter().find(|columns| {
-            self.program.inputs.get(columns.input).is_some_and(|it| it.name == problem.input)
-        });
-        let column = column.and_then(|columns| columns.columns.first().copied());
+        let named = |names: &dyn Fn(&str) -> bool| {
+            let mut columns = self.inputs.iter();
+            let found = columns.find(|columns| {
+                self.program.inputs.get(columns.input).is_some_and(|it| names(&it.name))
+            });
+            found.and_then(|columns| columns.columns.first().copied())
+        };
+        let symbol = |it: char| !(it.is_alphanumeric() || it == '_');
+        let column = named(&|name| name == problem.input)
+            .or_else(|| named(&|name| problem.headline.split(symbol).any(|word| word == name)));
         let first = || {
             let cells = book.tab(&self.tab).map(|tab| tab.row(row)).unwrap_or_default();
             cells.iter().find(|entry| !entry.held().is_empty()).map(|entry| entry.position.column)
@@ -177,13 +184,16 @@ impl ProductLine {
     }
 }
 
-/// A fault on the way stands in a line of the sheet; the person looks for the row.
+/// A fault on the way stands in a line of the sheet, or at a value that all rows share; the person looks for the row.
 fn in_row(mut problem: Diagnostic, book: &Book, tab: &str, row: u32, column: u32) -> Diagnostic {
-    if matches!(problem.place, Some(Place::Cell { .. })) {
+    let cell = |at: &Place| matches!(at, Place::Cell { .. });
+    let here = |at: &Place| matches!(at, Place::Cell { tab: of, row: at, .. } if *at == row && of.eq_ignore_ascii_case(tab));
+    if problem.place.as_ref().is_some_and(here) {
         return problem;
     }
     let line = problem.place.replace(book.place(tab, Position { row, column }));
     match line {
+        Some(shared) if cell(&shared) => problem.label(shared, "a value that all rows share"),
         Some(line) => problem.label(line, "in this line of the sheet"),
         None => problem,
     }

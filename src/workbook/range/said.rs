@@ -1,67 +1,160 @@
-//! What the remarks of a variant say of it: another quantity or another unit than that in which its columns are read.
+//! What the words about a variant say of it, or of a column: the heads of groups, notes, and the remarks of a row, which
+//! speak of an input by its name or by its kind.
 
-use super::super::bind::is_flywheel;
-use super::super::bind::said::{two_units, unit_alone};
-use super::ProductLine;
-use crate::diagnostic::{Diagnostic, Name};
-use crate::spreadsheet::{Book, Cell, Tab};
+use super::super::bind::blocks::asked;
+use super::super::bind::label;
+use super::super::bind::said::{About, Said, flywheel, is_flywheel, two_units, unit_alone};
+use super::{InputColumns, ProductLine};
+use crate::diagnostic::Diagnostic;
+use crate::number::shortest;
+use crate::program::Input;
+use crate::spreadsheet::{Book, Cell, Position, Tab};
+use crate::unit::Literal;
+
+/// Rows above the headings in which columns are headed together.
+const GROUPS: u32 = 2;
 
 impl ProductLine {
     /// The columns of inputs, results, tolerances and the status.
     pub(in crate::workbook) fn is_own_column(&self, column: u32) -> bool {
         let of_inputs =
-            |it: &super::InputColumns| it.columns.contains(&column) || it.tolerance == Some(column);
+            |it: &InputColumns| it.columns.contains(&column) || it.tolerance == Some(column);
         self.inputs.iter().any(of_inputs)
             || self.results.iter().any(|result| result.column == column)
             || self.status.column == column
     }
 
-    /// A flywheel effect among the words of a row, whose first text is its name, and a unit in a column of units
-    /// or alone.
+    /// What is an error of what is said in a row.
     pub(super) fn said_in_row(&self, book: &Book, tab: &Tab, row: u32) -> Option<Diagnostic> {
+        let mut said = self.said_of_row(tab, row).into_iter();
+        let (at, said) = said.find(|(_, said)| said.is_error())?;
+        Some(said.at(book.place(&tab.name, at)))
+    }
+
+    /// What the remarks of a row, whose first text is its name, and the notes at its cells say against its values.
+    pub(in crate::workbook) fn said_of_row(&self, tab: &Tab, row: u32) -> Vec<(Position, Said)> {
+        let mut found = Vec::new();
         let texts = tab.row(row).iter().filter_map(|entry| match &entry.cell {
             Cell::Text(text) if !self.is_own_column(entry.position.column) => {
                 Some((entry.position, text.trim()))
             }
             _ => None,
         });
-        let (at, words, remedy) = texts.enumerate().find_map(|(count, (at, text))| {
-            let (words, remedy) = self.flywheel(text).filter(|_| count > 0).or_else(|| {
-                let headed = self.said_units.contains(&at.column).then_some(text);
-                self.other_unit(
-                    at.column,
-                    headed.or_else(|| unit_alone(text).filter(|_| self.said_units.is_empty()))?,
-                )
-            })?;
-            Some((at, words, remedy))
-        })?;
-        let problem = Diagnostic::error(Name::TwoStatements, words);
-        Some(problem.at(book.place(&tab.name, at)).remedy(remedy))
+        for (at, text) in texts.skip(1) {
+            let named = self
+                .inputs
+                .iter()
+                .filter(|it| self.input(it).is_some_and(|it| names(text, &it.name)));
+            let mut named = named.peekable();
+            let headed = self.said_units.contains(&at.column).then_some(text);
+            let unit =
+                || headed.or_else(|| unit_alone(text).filter(|_| self.said_units.is_empty()));
+            let said = match named.peek() {
+                Some(_) => named.find_map(|it| self.said_of(tab, row, it, text)),
+                None => self
+                    .flywheel(text)
+                    .or_else(|| self.other_unit(at.column, unit()?))
+                    .map(Said::error),
+            };
+            found.extend(said.map(|said| (at, said)));
+        }
+        for (area, text) in tab.notes.in_row(row) {
+            let at = |column: &u32| area.contains(Position { row, column: *column });
+            let mut of_it = self.inputs.iter().filter(|it| it.columns.iter().any(at));
+            let said = of_it.find_map(|it| self.said_of(tab, row, it, text));
+            found.extend(said.map(|said| (Position { row, column: area.first.column }, said)));
+        }
+        found
+    }
+
+    fn input(&self, columns: &InputColumns) -> Option<&Input> {
+        self.program.inputs.get(columns.input)
+    }
+
+    /// What a text of a row says against the value of one of its inputs.
+    fn said_of(&self, tab: &Tab, row: u32, columns: &InputColumns, text: &str) -> Option<Said> {
+        let (program, input) = (&*self.program, self.input(columns)?);
+        let cell = match columns.columns.as_slice() {
+            [column] => Some(Position { row, column: *column }),
+            _ => None,
+        };
+        let number = cell.and_then(|cell| match tab.cell(cell) {
+            Cell::Number(number) if !tab.shows_percent(cell) => shortest(*number),
+            _ => None,
+        });
+        let value = number.map(|(digits, ten)| Literal::new(digits, ten, columns.unit.clone()));
+        let (unit, value) = (Some(&columns.unit), value.as_ref());
+        About { program, input, unit, value, as_it_is: true }.said(text)
+    }
+
+    /// What stands at the headings and the units of inputs, or above several of them, and speaks against what stands below.
+    pub(in crate::workbook) fn said_above(&self, book: &Book, tab: &Tab) -> Vec<Diagnostic> {
+        let found = self.inputs.iter().filter_map(|columns| {
+            let (program, input) = (&*self.program, self.input(columns)?);
+            let unit = Some(&columns.unit);
+            let about = About { program, input, unit, value: None, as_it_is: true };
+            let rows = [Some(self.header), self.units];
+            let heads = columns.columns.iter().flat_map(|column| {
+                let own = rows.into_iter().flatten();
+                own.map(|row| Position { row, column: *column })
+            });
+            let groups = columns.columns.iter().flat_map(|column| self.groups(tab, *column));
+            let groups: Vec<Position> = groups.collect();
+            let texts = groups.iter().filter_map(|at| match tab.cell(*at) {
+                Cell::Text(text) => Some((*at, text.as_str())),
+                _ => None,
+            });
+            let cells = heads.chain(groups.iter().copied());
+            let notes = cells.flat_map(|at| tab.notes.at(at).map(move |text| (at, text)));
+            let mut said =
+                texts.chain(notes).filter_map(|(at, text)| Some((at, about.said(text)?)));
+            let (at, said) = said.next()?;
+            Some(said.at(book.place(&tab.name, at)))
+        });
+        found.collect()
+    }
+
+    /// The cells above the heading of a column that head it together with others, and not the whole table.
+    fn groups(&self, tab: &Tab, column: u32) -> Vec<Position> {
+        let known = |text: &str| {
+            asked(text).is_some() || self.program.input_named(&label(text).name).is_some()
+        };
+        let is_text =
+            |at: Position| matches!(tab.cell(at), Cell::Text(text) if !text.trim().is_empty());
+        let above = (1..=GROUPS).map_while(|up| self.header.checked_sub(up));
+        let above = above.take_while(|row| {
+            let mut cells = tab.row(*row).iter();
+            !cells.any(|entry| matches!(&entry.cell, Cell::Text(text) if known(text)))
+        });
+        let cells = above.map_while(|row| {
+            let at = Position { row, column };
+            let area = tab.merged_at(at);
+            let all = area.is_some_and(|area| {
+                let mut columns = self.inputs.iter().flat_map(|it| &it.columns);
+                columns.all(|it| area.contains(Position { row, column: *it }))
+            });
+            let first = area.map_or(at, |area| area.first);
+            (is_text(first) && !all).then_some(first)
+        });
+        cells.collect()
     }
 
     fn flywheel(&self, text: &str) -> Option<(String, String)> {
-        let inputs = self.inputs.iter().filter_map(|it| self.program.inputs.get(it.input));
+        let inputs = self.inputs.iter().filter_map(|it| self.input(it));
         let input = inputs
             .filter(|input| input.kind.is_some_and(|kind| kind.name == "inertia"))
             .find(|input| {
                 is_flywheel(text)
                     && ![&input.name, &input.note].into_iter().any(|own| is_flywheel(own))
             })?;
-        Some((
-            format!(
-                "\"{text}\" stands in the row of `{}`, and a flywheel effect is four times the inertia",
-                input.name
-            ),
-            "write the inertia, a quarter of it, and take the flywheel effect out of the words"
-                .to_owned(),
-        ))
+        Some(flywheel(text, &format!("in the row of `{}`", input.name)))
     }
 
     /// What a text in a column of units says against the nearest input before it of whose kind it is.
     fn other_unit(&self, column: u32, text: &str) -> Option<(String, String)> {
         let read = self.inputs.iter().filter_map(|columns| {
             let before = *columns.columns.iter().filter(|it| **it < column).max()?;
-            let input = self.program.inputs.get(columns.input)?;
+            let input = self.input(columns)?;
             Some((before, input, &columns.unit, input.kind?.read_plate(text).ok()?))
         });
         let (_, input, own, said) = read.max_by_key(|it| it.0)?;
@@ -70,4 +163,10 @@ impl ProductLine {
         }
         Some(two_units(&input.name, own, &said))
     }
+}
+
+/// Whether a text names an input among its words: `T_0 in N·cm`.
+fn names(text: &str, name: &str) -> bool {
+    let inside = |it: char| it.is_alphanumeric() || matches!(it, '_' | '.');
+    text.contains(name) && text.split(|it: char| !inside(it)).any(|word| word == name)
 }

@@ -1,0 +1,119 @@
+//! The words about a value, wherever they stand, handed to the one reader of them; those at the sources of its formula too.
+
+use super::feed::near;
+use super::said::{About, Said, name_struck};
+use super::{Binder, CellAt, label};
+use crate::diagnostic::Diagnostic;
+use crate::spreadsheet::Cell;
+use crate::spreadsheet::terms::terms;
+use crate::unit::Unit;
+
+/// Cells behind a value in which its unit, its tolerance and remarks stand.
+const BEHIND: i64 = 4;
+
+/// Formulas that lead to formulas.
+const DEEPEST: usize = 40;
+
+impl Binder<'_> {
+    /// The texts about a value and the notes at their cells: labels, the cell of the unit, remarks, headings.
+    fn words_about(&self, value: &CellAt) -> Vec<(String, CellAt)> {
+        let mut cells = self.labels(value);
+        cells.extend(self.unit_cell(value));
+        cells.extend(self.headings(value));
+        let mut found: Vec<(String, CellAt)> = Vec::new();
+        for cell in std::iter::once(value).chain(&cells) {
+            let tab = self.book.tab(&cell.tab);
+            let notes = tab.into_iter().flat_map(|tab| tab.notes.at(cell.position));
+            found.extend(notes.map(|text| (text.to_owned(), cell.clone())));
+        }
+        for behind in self.behind(value) {
+            if !cells.contains(&behind) {
+                cells.push(behind);
+            }
+        }
+        found.extend(cells.into_iter().filter_map(|cell| Some((self.text_of(&cell)?, cell))));
+        found
+    }
+
+    /// The cells behind a value up to the next number, and not the name before that number.
+    fn behind(&self, value: &CellAt) -> Vec<CellAt> {
+        let is_number = |cell: &CellAt| matches!(self.cell(cell), Cell::Number(_));
+        let cells = (1..=BEHIND)
+            .map_while(|right| self.beside(value, 0, right).filter(|it| !is_number(it)));
+        let mut gap = false;
+        let mut found: Vec<CellAt> = Vec::new();
+        for cell in cells {
+            let heads = self.beside(&cell, 0, 1).is_some_and(|it| is_number(&it));
+            if gap && heads {
+                break;
+            }
+            gap = self.cell(&cell).is_empty();
+            found.push(cell);
+        }
+        found
+    }
+
+    /// What the words about a value say against it: what is an error first.
+    pub(super) fn spoken(&self, about: &About<'_>, value: &CellAt) -> Option<Diagnostic> {
+        let texts = self.words_about(value).into_iter();
+        let mut said = texts.filter_map(|(text, cell)| Some((about.said(&text)?, cell)));
+        let first = said.next()?;
+        let (found, cell): (Said, CellAt) = match first.0.is_error() {
+            true => first,
+            false => said.find(|it| it.0.is_error()).unwrap_or(first),
+        };
+        Some(found.at(self.place(&cell)))
+    }
+
+    /// A line through the words before a value.
+    pub(super) fn label_struck(&self, name: &str, value: &CellAt) -> Option<Diagnostic> {
+        let struck =
+            |it: &CellAt| self.book.tab(&it.tab).is_some_and(|tab| tab.is_struck(it.position));
+        let label = self.labels(value).into_iter().find(struck)?;
+        Some(name_struck(&format!("`{name}`"), &self.text_of(&label)?, self.place(&label)))
+    }
+
+    /// The unit beside a value alone, without what is stated above it or before it.
+    pub(super) fn unit_beside(&self, cell: &CellAt, about: &About<'_>) -> Option<Unit> {
+        let kind = about.input.kind?;
+        let text = self.unit_cell(cell).and_then(|at| self.text_of(&at));
+        let right = text.and_then(|text| kind.read_plate(super::cells::unit_alone(&text)).ok());
+        let label = || {
+            let before = self.beside(cell, 0, -1).and_then(|at| self.text_of(&at))?;
+            kind.read_plate(&label(&before).unit?).ok()
+        };
+        right.or_else(label)
+    }
+
+    /// The cells whose numbers the formula of a cell hands on as they are, through any number of formulas, each with the
+    /// factor by which they are multiplied.
+    pub(super) fn handed_on(&self, cell: &CellAt) -> Vec<(CellAt, f64)> {
+        let mut found: Vec<(CellAt, f64)> = vec![(cell.clone(), 1.0)];
+        let mut at = 0;
+        while let Some((from, factor)) = found.get(at).filter(|_| at < DEEPEST).cloned() {
+            at += 1;
+            let of_it = self.book.tab(&from.tab);
+            let of_it = of_it.and_then(|tab| terms(self.book, tab, from.position));
+            for term in of_it.iter().flat_map(|it| &it.terms) {
+                let Some((tab, position)) = term.cell() else { continue };
+                let next = CellAt { tab: tab.to_owned(), position };
+                if !found.iter().any(|it| it.0 == next) {
+                    found.push((next, factor * term.factor));
+                }
+            }
+        }
+        found.remove(0);
+        found
+    }
+
+    /// Whether a number times a factor is the same quantity in another unit.
+    pub(super) fn is_same_quantity(own: Option<&Unit>, said: Option<&Unit>, factor: f64) -> bool {
+        match (own, said) {
+            (Some(own), Some(said)) if own.dimension == said.dimension => {
+                near(factor * super::feed::size(own) / super::feed::size(said), 1.0)
+            }
+            (Some(_), Some(_)) => false,
+            _ => near(factor, 1.0),
+        }
+    }
+}

@@ -1,0 +1,272 @@
+//! Words about a value are read alike wherever they stand: before it, behind it, above it, in a note, about a cell that a
+//! block, a name or a bind file binds, about a cell from which a formula takes it, and in a product line.
+//!
+//! Common practice of offices, no source: the words are those that people write.
+
+use std::fs;
+
+use rust_xlsxwriter::{Formula, Note, Workbook, Worksheet};
+use standstill::diagnostic::{Diagnostic, Name, Place, Source};
+use standstill::program::{Checked, NoResolver, Sheets, compile};
+use standstill::spreadsheet::Book;
+use standstill::workbook::compute;
+
+use super::range_command::{out, output_text, standstill};
+
+/// What is answered to words.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Answer {
+    Nothing,
+    Caution,
+    Error,
+}
+
+use Answer::{Caution, Error, Nothing};
+
+/// Words beside an input of the machine, and the answer.
+const WORDS: &[(&str, &str, Answer)] = &[
+    ("J", "GD²", Error),
+    ("J", "GD² of the rotor, from the motor's data sheet", Error),
+    ("J", "flywheel effect", Error),
+    ("J", "not converted from GD²", Error),
+    ("J", "J = GD²/4, converted", Nothing),
+    ("J", "GD² / 4", Nothing),
+    ("J", "WK²", Nothing),
+    ("J", "in kg·cm²", Error),
+    ("J", "inertia of 12 kg at 44 mm", Nothing),
+    ("T_b", "x 1000", Error),
+    ("T_b", "value ×10⁻³", Error),
+    ("T_b", "in thousands", Error),
+    ("T_b", "to be divided by 10", Error),
+    ("T_b", "tested for two million stops", Nothing),
+    ("T_b", "10 brakes", Nothing),
+    ("T_b", "brake torque in N·cm", Error),
+    ("T_b", "brake torque in N·m", Nothing),
+    ("T_b", "[kN·m]", Error),
+    ("T_b", "torque of the brake by its maker (N·cm)", Error),
+    ("T_b", "22 N·m", Nothing),
+    ("T_b", "194.7 lbf·in", Nothing),
+    ("T_b", "maximum brake torque", Caution),
+    ("T_b", "mean", Caution),
+    ("T_b", "nominal torque", Caution),
+    ("T_b", "the least, at nominal voltage", Nothing),
+    ("T_b", "do not use", Caution),
+    ("T_b", "preliminary", Caution),
+    ("T_b", "measured: 18 N·m", Caution),
+    ("T_b", "measured: 22 N·m", Nothing),
+    ("T_b", "from 2024 catalogue", Nothing),
+    ("T_b", "from 2 brakes", Nothing),
+    ("T_b", "data sheet, page 12", Nothing),
+    ("t_resp", "the shortest", Caution),
+    ("t_resp", "response in s", Error),
+    ("t_resp", "the longest of ten", Nothing),
+];
+
+/// Three inputs in the words of mechanical-brake-stop, and little to calculate.
+const SHEET: &str = "\
+sheet machine
+title \"Machine\"
+source \"invented\"
+takes
+  J      : inertia in kg·m² above 0 kg·m² like 0.0101 kg·m²  \"all that turns, at the brake shaft\"
+  t_resp : time in ms from 0 ms like 60 ms                   \"from the command to first torque, the longest\"
+  T_b    : torque in N·m from 0 N·m like 15 N·m              \"full brake torque, the least\"
+works
+  t_stop = t_resp + J * 1000 rad/s / max(T_b, 1 N·m)         \"until it stands\"
+gives
+  t_stop in s
+";
+
+struct Machine;
+
+impl Sheets for Machine {
+    fn checked(&self, _: &str, _: &Place) -> Result<Checked, Box<Diagnostic>> {
+        Ok(compile(&Source::new("machine.sheet", SHEET), &NoResolver))
+    }
+
+    fn names(&self) -> Vec<String> {
+        vec!["machine".to_owned()]
+    }
+}
+
+/// The machine: another than that of the sheet's example.
+const MACHINE: [(&str, f64, &str); 3] =
+    [("J", 0.0234, "kg·m²"), ("t_resp", 75.0, "ms"), ("T_b", 22.0, "N·m")];
+
+/// How the cells are bound, or what a formula makes of them.
+const WAYS: [&str; 6] = ["block", "names", "bind file", "=", "sum", "two formulas"];
+
+/// Where words stand about a cell: across from it, below it, and whether as a note.
+const SPOTS: [(&str, i32, u16, bool); 6] = [
+    ("label", 0, 0, false),
+    ("remark", 0, 4, false),
+    ("remark further right", 0, 5, false),
+    ("note at the value", 0, 2, true),
+    ("note at the unit", 0, 3, true),
+    ("note at the label", 0, 1, true),
+];
+
+fn put(tab: &mut Worksheet, (row, column): (u32, u16), words: &str, note: bool) {
+    match note {
+        true => drop(tab.insert_note(row, column, &Note::new(words).add_author_prefix(false))),
+        false => drop(tab.write_string(row, column, words).unwrap()),
+    }
+}
+
+/// The answer to words at a spot of the cell of an input, or to nothing.
+fn answer(way: &str, input: &str, at: (i32, u16, bool), words: Option<&str>) -> Answer {
+    let mut book = Workbook::new();
+    let behind = ["=", "sum", "two formulas"].contains(&way);
+    let first = 4;
+    for name in ["Drive", "Parts", "Between"] {
+        book.add_worksheet().set_name(name).unwrap();
+    }
+    for (row, (name, value, unit)) in (first..).zip(MACHINE) {
+        let drive = book.worksheet_from_name("Drive").unwrap();
+        // a block needs its symbols, a bound cell has its owner's words
+        let label = if ["names", "bind file"].contains(&way) { "value" } else { name };
+        drive.write_string(row, 1, label).unwrap();
+        drive.write_number(row, 2, value).unwrap();
+        drive.write_string(row, 3, unit).unwrap();
+        let formula = match way {
+            _ if name != input || !behind => None,
+            "=" => Some(format!("=Parts!C{}", row + 1)),
+            "sum" => Some(format!("=SUM(Parts!C20:C21,Parts!C{})", row + 1)),
+            _ => Some(format!("=Between!C{}", row + 1)),
+        };
+        if let Some(formula) = formula {
+            let formula = Formula::new(formula).set_result(value.to_string());
+            drive.write_formula(row, 2, formula).unwrap();
+            let parts = book.worksheet_from_name("Parts").unwrap();
+            parts.write_string(row, 1, "part").unwrap();
+            parts.write_number(row, 2, value).unwrap();
+            parts.write_string(row, 3, unit).unwrap();
+            parts.write_number(19, 2, 0.0).unwrap();
+            parts.write_string(19, 3, unit).unwrap();
+            parts.write_number(20, 2, 0.0).unwrap();
+            parts.write_string(20, 3, unit).unwrap();
+            let between = book.worksheet_from_name("Between").unwrap();
+            let formula = Formula::new(format!("=Parts!C{}", row + 1));
+            between.write_formula(row, 2, formula.set_result(value.to_string())).unwrap();
+            between.write_string(row, 3, unit).unwrap();
+        }
+    }
+    let drive = book.worksheet_from_name("Drive").unwrap();
+    let result = first + 3;
+    let names = ["names", "bind file"].contains(&way);
+    if !names {
+        drive.write_string(first - 1, 1, "sheet machine").unwrap();
+    }
+    drive.write_string(result, 1, if names { "time" } else { "t_stop" }).unwrap();
+    drive.write_string(result, 3, "s").unwrap();
+    let place = MACHINE.iter().position(|it| it.0 == input).unwrap();
+    let row = first + u32::try_from(place).unwrap();
+    if let Some(words) = words {
+        let tab = book.worksheet_from_name(if behind { "Parts" } else { "Drive" }).unwrap();
+        let (down, column, note) = at;
+        put(tab, (row.checked_add_signed(down).unwrap(), column), words, note);
+    }
+    let cells = MACHINE.iter().map(|it| it.0).chain(["t_stop"]);
+    let mut bind = "sheet machine\n".to_owned();
+    for (row, name) in (first + 1..).zip(cells) {
+        if way == "names" {
+            let name = format!("machine.{name}");
+            book.define_name(name, &format!("=Drive!$C${row}")).unwrap();
+        }
+        let (to, unit) = if name == "t_stop" { ("to", " in s") } else { ("from", "") };
+        bind.push_str(&format!("  {name} {to} Drive!C{row}{unit}\n"));
+    }
+    let book = Book::read("Case.xlsx", &book.save_to_buffer().unwrap()).unwrap();
+    let source = Source::new("case.bind", &bind);
+    let bind = (way == "bind file").then_some(&source);
+    let said = match compute(&book, bind, &Machine) {
+        Ok(filling) => filling.cautions,
+        Err(unfilled) => unfilled.problems,
+    };
+    worst(&said)
+}
+
+fn worst(said: &[Diagnostic]) -> Answer {
+    let mut answer = Nothing;
+    for it in said {
+        match it.is_error() {
+            true => {
+                let two = matches!(it.name, Name::TwoStatements | Name::UnitMismatch);
+                assert!(two, "{it:?}");
+                return Error;
+            }
+            false => answer = Caution,
+        }
+    }
+    answer
+}
+
+#[test]
+fn every_word_has_the_same_answer_at_every_door() {
+    let mut wrong = Vec::new();
+    for way in WAYS {
+        for (input, ..) in MACHINE {
+            assert_eq!(answer(way, input, (0, 0, false), None), Nothing, "{way} {input}");
+        }
+        for (input, words, wanted) in WORDS {
+            for (spot, down, column, note) in SPOTS {
+                let found = answer(way, input, (down, column, note), Some(words));
+                if found != *wanted {
+                    wrong.push(format!("{way}, {spot}: {input} \"{words}\": {found:?}"));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// The same words in a product line: in a remark that names the input, in notes at its cell and at its heading, and above
+/// several headings.
+#[test]
+fn every_word_has_the_same_answer_in_a_product_line() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("machine.sheet"), SHEET).unwrap();
+    let mut wrong = Vec::new();
+    for spot in ["remark", "note", "note at the heading", "group"] {
+        for (input, words, wanted) in WORDS {
+            let mut book = Workbook::new();
+            let tab = book.add_worksheet().set_name("Line").unwrap();
+            tab.write_string(0, 0, "sheet machine").unwrap();
+            tab.write_string(4, 0, "id").unwrap();
+            let mut own = 0;
+            for (column, (name, value, unit)) in (1..).zip(MACHINE) {
+                tab.write_string(4, column, format!("{name} / ({unit})")).unwrap();
+                for row in 5..9 {
+                    tab.write_number(row, column, value).unwrap();
+                    tab.write_string(row, 0, format!("V{row}")).unwrap();
+                }
+                own = if name == *input { column } else { own };
+            }
+            tab.write_row(4, 10, ["t_stop / s", "status", "remark"]).unwrap();
+            match spot {
+                "remark" => put(tab, (6, 12), &format!("{input}: {words}"), false),
+                "note" => put(tab, (6, own), words, true),
+                "note at the heading" => put(tab, (4, own), words, true),
+                _ => put(tab, (3, own), words, false),
+            }
+            // a heading has no value of its own
+            let silent = words.starts_with("measured") && !["remark", "note"].contains(&spot);
+            let wanted = if silent { Nothing } else { *wanted };
+            fs::write(folder.path().join("l.xlsx"), book.save_to_buffer().unwrap()).unwrap();
+            let output = standstill(folder.path(), &["range", "l.xlsx"]);
+            let said = format!("{}{}", out(&output), output_text(&output));
+            let found = match (
+                said.contains("error two-statements"),
+                said.contains("caution two-statements"),
+            ) {
+                (true, _) => Error,
+                (false, true) => Caution,
+                (false, false) => Nothing,
+            };
+            if found != wanted {
+                wrong.push(format!("{spot}: {input} \"{words}\": {found:?}\n{said}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
