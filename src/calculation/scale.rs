@@ -157,7 +157,8 @@ fn mistyped(input: &Input, number: f64, unit: &Unit, own: f64) -> Option<Diagnos
     let usual = input.example.first().map(crate::calculation::written).unwrap_or_default();
     // cells count days from the end of 1899; ECMA-376 part 1, 18.17.4.1 (from memory)
     let day = number.fract() == 0.0 && (36_526.0..=62_000.0).contains(&number);
-    let thousands = away(input, number * 1000.0, unit).is_some_and(|it| it <= 3.0);
+    let thousands =
+        number.fract() != 0.0 && away(input, number * 1000.0, unit).is_some_and(|it| it <= 3.0);
     let what = match (day, thousands) {
         (true, _) => "is it a date?",
         (_, true) => "does its point part thousands?",
