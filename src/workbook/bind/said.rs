@@ -7,7 +7,7 @@
 use super::around::is_factor;
 use super::label::{is_remark_word, label};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
-use crate::program::{Input, Program};
+use crate::program::{Input, Program, Type};
 use crate::unit::{Kind, Literal, Unit, split_quantity};
 
 /// Words that name another quantity, the words that the input's kind or its own note then has, what it is to it, and how
@@ -116,7 +116,13 @@ impl About<'_> {
     /// heading, a remark, a note or what stands in the cell of a unit. The sheet's own words say nothing.
     pub(in crate::workbook) fn said(&self, text: &str) -> Option<Said> {
         let text = text.trim();
-        if text.is_empty() || text == self.input.note.trim() {
+        // a word that another input chooses may stand above
+        let chosen =
+            |it: &Input| matches!(&it.type_, Type::Choice(all) if all.iter().any(|it| it == text));
+        if text.is_empty()
+            || text == self.input.note.trim()
+            || self.program.inputs.iter().any(chosen)
+        {
             return None;
         }
         // a unit and nothing else, in its cell or as a remark
@@ -240,7 +246,9 @@ impl About<'_> {
         let label = label(text);
         let is_unit = |unit: &String| input.kind.is_some_and(|kind| kind.read_plate(unit).is_ok());
         let text_alone = if label.unit.as_ref().is_some_and(is_unit) { &label.name } else { text };
-        let (mut said, mut note) = (words(text_alone), words(&input.note));
+        let units = |word: &&str| !word.contains('/');
+        let bare = text_alone.split_whitespace().filter(units).collect::<Vec<_>>().join(" ");
+        let (mut said, mut note) = (words(&bare), words(&input.note));
         note.extend(words(&input.name));
         if !self.as_it_is {
             return None;
