@@ -449,13 +449,18 @@ fn the_pictures_show_what_is_made_today() {
     }
     assert!(read("fill.txt").contains(" checks hold"));
     let review = fs::read_to_string(root.join("examples/carton-wrapper-review.review.md")).unwrap();
-    let review = review.replace(['*', '\\'], "");
+    // what stands behind a figure is in brackets there
+    let bare = |text: &str| text.replace(['*', '\\', '(', ')', '.'], "");
+    let review = bare(&crate::review::unlinked(&review));
     let kept = read("review.txt");
     let figures: Vec<&str> =
         kept.lines().filter(|it| it.contains(" checks ") && !it.starts_with("checks ")).collect();
     assert!(figures.len() > 2, "{kept}");
     for line in kept.lines().filter(|it| !it.starts_with("holds")) {
-        assert!(review.contains(line), "review.png shows {line:?}: node tests/review/picture.mjs");
+        assert!(
+            review.contains(&bare(line)),
+            "review.png shows {line:?}: node tests/review/picture.mjs"
+        );
     }
 }
 

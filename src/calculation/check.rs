@@ -45,8 +45,15 @@ impl Verdict {
     /// What a reader has to know of a word that does not explain itself.
     #[must_use]
     pub fn explanation(self) -> Option<&'static str> {
-        (self == Self::NotProved)
-            .then_some("neither proved nor refuted within the search; treat it as failing")
+        match self {
+            Self::NotProved => {
+                Some("neither proved nor refuted within the search; treat it as failing")
+            }
+            Self::MayFail => {
+                Some("it holds for the nominal values, and fails for others within the tolerances")
+            }
+            Self::Holds | Self::Caution | Self::Fails => None,
+        }
     }
 }
 

@@ -50,7 +50,9 @@ pub(super) fn of_worst(checks: &[WorstCheck], may_not_exist: Option<&str>) -> St
             corner => format!(", with {corner}"),
         };
         let more = and_more(found.count());
-        let why = verdict.explanation().map_or_else(String::new, |words| format!("; {words}"));
+        // a cell that says where it fails needs no more
+        let why = verdict.explanation().filter(|_| verdict == Verdict::NotProved);
+        let why = why.map_or_else(String::new, |words| format!("; {words}"));
         return format!("{word}: {}{corner}{more}{why}", first.text);
     }
     if let Some(name) = may_not_exist {

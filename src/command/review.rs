@@ -75,7 +75,7 @@ fn revision(document: &Document, terminal: &mut Terminal) {
     match revisions(text).as_slice() {
         [one] => terminal.print(format!("revision on every page: {one}")),
         [] if titled && !speaks => {}
-        [] => terminal.print("no revision on the pages: write a line `Revision B` above the first block"),
+        [] => terminal.print("no revision on the pages: write a line `Revision B` above the first block; what follows the word begins with a capital letter or a digit and has at most 24 letters"),
         all => terminal.print(format!(
             "no revision on the pages, the text states {}: leave one line `Revision …` above the first block",
             phrase::joined(all, "and")
@@ -97,7 +97,9 @@ fn verdicts(document: &Document, terminal: &mut Terminal) {
         }
     }
     for line in &document.lines {
-        terminal.print(format!("{}: {}", line.alias, line.to_text()));
+        let words = [line.to_text(), line.examples.clone()];
+        let words: Vec<String> = words.into_iter().filter(|words| !words.is_empty()).collect();
+        terminal.print(format!("{}: {}", line.alias, words.join("; ")));
     }
     if document.calculations.is_empty() && document.lines.is_empty() {
         terminal.print("nothing is calculated in this document: it has no verdict");

@@ -7,7 +7,7 @@ use super::{Check, Table, checks};
 pub fn cell(text: &str) -> String {
     let mut to = String::new();
     for sign in text.chars() {
-        if matches!(sign, '|' | '<' | '>' | '*' | '_' | '`' | '[' | ']' | '\\' | '&') {
+        if matches!(sign, '|' | '<' | '>' | '*' | '_' | '`' | '[' | ']' | '\\' | '&' | '~' | '$') {
             to.push('\\');
         }
         to.push(if sign == '\n' { ' ' } else { sign });

@@ -89,6 +89,13 @@ impl Release {
         self.why
     }
 
+    /// Why an input is none to go by: it does not fail, what is calculated with it does.
+    #[must_use]
+    pub(crate) fn why_of_input(&self) -> &'static str {
+        let [_, _, example] = WHY;
+        if self.examples { example } else { "" }
+    }
+
     /// The verdict in words, for a cell or a line.
     #[must_use]
     pub fn verdict(&self) -> &str {

@@ -470,7 +470,7 @@ pub(super) fn html_table(table: &Table, class: &str) -> String {
 }
 
 /// Text in which what stands between backticks is a name.
-fn coded(text: &str) -> String {
+pub(super) fn coded(text: &str) -> String {
     let mut to = String::new();
     for (at, part) in text.split('`').enumerate() {
         to.push_str(&if at % 2 == 1 {

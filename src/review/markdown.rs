@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use pulldown_cmark::{CowStr, Event, Parser, Tag, TagEnd, html};
+use pulldown_cmark::{CowStr, Event, HeadingLevel, Parser, Tag, TagEnd, html};
 
 use super::client_data::Formats;
 use super::images::title_range;
@@ -11,6 +11,7 @@ use super::markup::{escaped, harmless, tied_words, worded};
 use super::model::{
     BlockContent, Calculation, Document, Inline, Role, What, anchor, options, step_anchor,
 };
+use super::verdict;
 use crate::program::Direction;
 
 /// Where a link may lead.
@@ -19,18 +20,37 @@ fn is_safe(link: &str) -> bool {
     ["http://", "https://", "mailto:", "#"].iter().any(|start| lower.starts_with(start))
 }
 
-/// A heading as the name of its place, as links in a document are written: small letters, `-` between words; a
-/// name that the page uses itself gets another beginning.
+/// Whether a link of the text leads to a place of ours, where what is calculated stands.
+fn is_ours(link: &str) -> bool {
+    let number = |rest: &str| rest.starts_with(|it: char| it.is_ascii_digit());
+    let place = link.strip_prefix('#').unwrap_or_default();
+    OURS.iter().any(|it| place.strip_prefix(it).is_some_and(number))
+}
+
+/// Places that are numbered.
+const OURS: &[&str] = &["calc", "line", "src", "cau", "alt-"];
+
+/// What stands behind a figure of the author's own that is a link to what is calculated: it looks like one.
+pub(super) const TYPED_HERE: &str = " (typed)";
+
+/// Whether the words of a link, as it is written, could be read as a figure.
+pub(super) fn has_figure(link: &str) -> bool {
+    let words = link.rsplit_once("](").map_or(link, |(words, _)| words);
+    words.contains(|it: char| it.is_ascii_digit())
+}
+
+/// The name of a place on the page: a name that the page uses itself gets another beginning.
 fn slug(heading: &str) -> String {
+    let name = name_of(heading);
+    let ours = is_ours(&format!("#{name}")) || TAKEN.contains(&&*name);
+    if ours { format!("text-{name}") } else { name }
+}
+
+/// A heading as the name of its place, as links in a document are written: small letters, `-` between words.
+pub(super) fn name_of(heading: &str) -> String {
     let text = heading.trim_matches(|sign: char| sign == '#' || sign.is_whitespace());
     let kept = text.chars().filter(|it| it.is_alphanumeric() || matches!(it, ' ' | '-' | '_'));
-    let name: String =
-        kept.flat_map(char::to_lowercase).map(|it| if it == ' ' { '-' } else { it }).collect();
-    const OURS: &[&str] = &["calc", "line", "src", "cau", "alt-"];
-    let number = |rest: &str| rest.starts_with(|it: char| it.is_ascii_digit());
-    let ours =
-        OURS.iter().any(|it| name.strip_prefix(it).is_some_and(number)) || TAKEN.contains(&&*name);
-    if ours { format!("text-{name}") } else { name }
+    kept.flat_map(char::to_lowercase).map(|it| if it == ' ' { '-' } else { it }).collect()
 }
 
 /// Names of places that the page uses itself.
@@ -108,7 +128,8 @@ pub(super) fn page(
     let text = &document.source.text;
     let mut events: Vec<Event> = Vec::new();
     let mut in_block = false;
-    let mut dropped_links: Vec<Option<String>> = Vec::new();
+    let mut links: Vec<Leading> = Vec::new();
+    let struck = document.struck();
     let mut pictures: Vec<(usize, Image<'_>)> = Vec::new();
     let mut names: Vec<String> = Vec::new();
     for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
@@ -132,16 +153,36 @@ pub(super) fn page(
             }
             _ if in_block => {}
             Event::Start(Tag::Link { ref dest_url, .. }) => {
-                let safe = is_safe(dest_url);
-                dropped_links.push((!safe).then(|| dest_url.to_string()));
-                if safe {
-                    events.push(event);
-                }
+                let to = dest_url.to_string();
+                // a calculated figure leads to where it comes from, in a link of the author's too
+                let leading = match (is_safe(&to), document.has_value(&range)) {
+                    (false, _) => Leading::Nowhere(to),
+                    (true, true) => Leading::Behind(to),
+                    (true, false) => {
+                        events.push(event);
+                        let own = text.get(range).unwrap_or_default();
+                        Leading::Here(is_ours(&to) && has_figure(own))
+                    }
+                };
+                links.push(leading);
             }
-            Event::End(TagEnd::Link) => match dropped_links.pop().flatten() {
-                None => events.push(event),
-                Some(target) => events.push(Event::Text(format!(" ({target})").into())),
+            Event::End(TagEnd::Link) => match links.pop() {
+                Some(Leading::Nowhere(to)) => events.push(Event::Text(format!(" ({to})").into())),
+                Some(Leading::Behind(to)) => {
+                    let to = escaped(&to);
+                    events.push(Event::InlineHtml(format!(" (<a href=\"{to}\">{to}</a>)").into()));
+                }
+                Some(Leading::Here(true)) => {
+                    events.extend([event, Event::Text(TYPED_HERE.into())]);
+                }
+                _ => events.push(event),
             },
+            // no stroke goes through what is calculated
+            Event::Start(Tag::Strikethrough) | Event::End(TagEnd::Strikethrough)
+                if struck.contains(&range) =>
+            {
+                events.push(Event::Text("~~".into()));
+            }
             // a table that is wider than the page scrolls alone, by key as well
             Event::Start(Tag::Table(_)) => events.extend([Event::Html(WIDE_TABLE.into()), event]),
             Event::End(TagEnd::Table) => events.extend([event, Event::Html("</div>\n".into())]),
@@ -155,23 +196,29 @@ pub(super) fn page(
                 }
             }
             Event::Start(Tag::Heading { level, classes, attrs, .. }) => {
-                let name = slug(text.get(range).unwrap_or_default());
+                let source = text.get(range).unwrap_or_default();
+                let name = slug(source);
                 let again = names.iter().filter(|known| **known == name).count();
                 let id = if again == 0 { name.clone() } else { format!("{name}-{again}") };
                 names.push(name);
+                let untitled =
+                    level == HeadingLevel::H1 && source.trim_matches(['#', ' ', '\n']).is_empty();
                 events.push(Event::Start(Tag::Heading {
                     level,
                     id: Some(id.into()),
                     classes,
                     attrs,
                 }));
+                // a title that is left open is that of the printed pages
+                let file = document.files.first().filter(|_| untitled);
+                events.extend(file.map(|file| Event::Text(file.name.clone().into())));
             }
             Event::Html(raw) | Event::InlineHtml(raw) => events.push(Event::Text(raw)),
             Event::Start(Tag::HtmlBlock) => events.push(Event::Start(Tag::Paragraph)),
             Event::End(TagEnd::HtmlBlock) => events.push(Event::End(TagEnd::Paragraph)),
             Event::Text(words) => {
-                // no link stands in another, and none in words that are read out in the place of a picture
-                let led = pictures.is_empty() && dropped_links.iter().all(Option::is_some);
+                // none is a link in words that are read out in the place of a picture
+                let led = pictures.is_empty();
                 with_values(document, formats, &words, range, led, &mut events);
             }
             other => events.push(other),
@@ -180,6 +227,16 @@ pub(super) fn page(
     let mut to = String::new();
     html::push_html(&mut to, events.into_iter());
     without_empty_heads(&to).chars().map(harmless).collect()
+}
+
+/// Where a link of the text leads, while its words are read.
+enum Leading {
+    /// Where the author says; whether a figure in it was typed that looks like a calculated one.
+    Here(bool),
+    /// To a place of the author's that is named behind it: a calculated figure in it has a link of its own.
+    Behind(String),
+    /// To a place where no link may lead: it is named.
+    Nowhere(String),
 }
 
 /// A picture of the text, while its words are read.
@@ -361,15 +418,9 @@ fn figure(document: &Document, formats: &Formats, inline: &Inline) -> [String; 2
     match &inline.what {
         What::Checks => {
             let examples = document.calculations.get(calculation).map(Calculation::examples_text);
-            let examples = examples.filter(|words: &String| !words.is_empty()).map_or_else(
-                String::new,
-                |words| {
-                    format!(
-                        " <small class=\"exm\" data-xm=\"{calculation}\">{}.</small>",
-                        escaped(&words)
-                    )
-                },
-            );
+            let examples = examples.filter(|words: &String| !words.is_empty());
+            let examples = examples
+                .map_or_else(String::new, |words| verdict::examples(Some(calculation), &words));
             let words = worded(&text);
             let own = format!(
                 "<span class=\"v\" data-c=\"{calculation}\" data-ck>{words}</span>{caveat}"
@@ -379,9 +430,12 @@ fn figure(document: &Document, formats: &Formats, inline: &Inline) -> [String; 2
         What::End { .. } => {
             [format!("<span class=\"v wo\">{}</span>{caveat}", tied(&text)), String::new()]
         }
-        What::Line | What::Worst => {
-            [format!("<span class=\"v wo\">{}</span>", worded(&text)), String::new()]
+        What::Line => {
+            let words = document.lines.get(calculation).map_or("", |line| line.examples.as_str());
+            let own = format!("<span class=\"v wo\">{}</span>", worded(&text));
+            [own, verdict::examples(None, words)]
         }
+        What::Worst => [format!("<span class=\"v wo\">{}</span>", worded(&text)), String::new()],
         What::Value { register, type_, unit, rounding, rounded, extent, .. } => {
             let rounded = match rounded.as_str() {
                 "" => String::new(),

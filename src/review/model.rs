@@ -3,7 +3,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use pulldown_cmark::Options;
+use pulldown_cmark::{Event, Options, Parser, Tag};
 
 use super::block::Show;
 use super::files::UsedFile;
@@ -246,6 +246,21 @@ impl Document {
     /// The programs of all calculations and product lines.
     pub(super) fn programs(&self) -> impl Iterator<Item = &Program> {
         programs(&self.calculations, &self.lines)
+    }
+
+    /// Whether a calculated figure stands in a part of the text.
+    pub(super) fn has_value(&self, within: &Range<usize>) -> bool {
+        let inside = |value: &Range<usize>| within.start <= value.start && value.end <= within.end;
+        self.values.iter().any(|(value, _)| inside(value))
+    }
+
+    /// The parts of the text that are struck out with a calculated figure in them: a stroke is for what was typed.
+    pub(super) fn struck(&self) -> Vec<Range<usize>> {
+        let events = Parser::new_ext(&self.source.text, options()).into_offset_iter();
+        let struck = events.filter_map(|(event, range)| {
+            matches!(event, Event::Start(Tag::Strikethrough)).then_some(range)
+        });
+        struck.filter(|range| self.has_value(range)).collect()
     }
 
     /// The values of a calculation of which the text speaks.

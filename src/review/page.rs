@@ -192,12 +192,13 @@ fn links(document: &Document, calculation: &Calculation) -> Value {
 /// A product line.
 fn line(document: &Document, at: usize, line: &ProductReview) -> String {
     format!(
-        "<section class=\"calc kept\"><h3 id=\"line{at}\"><span>{}</span> {}</h3><p class=\"from\">{}, variants from {}</p><p class=\"orig\">The variants keep the inputs of their file: a trial does not reach them.</p><p class=\"vd\"><b>{}</b>.</p>{}</section>\n",
+        "<section class=\"calc kept\"><h3 id=\"line{at}\"><span>{}</span> {}</h3><p class=\"from\">{}, variants from {}</p><p class=\"orig\">The variants keep the inputs of their file: a trial does not reach them.</p><p class=\"vd\"><b>{}</b>.{}</p>{}</section>\n",
         escaped(&line.alias),
         escaped(title(&line.program)),
         sheet(document, &line.program),
         escaped(&line.from),
         escaped(&line.to_text()),
+        verdict::examples(None, &line.examples),
         margins(line)
     )
 }

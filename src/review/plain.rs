@@ -9,10 +9,12 @@ use super::block::Show;
 use super::files::sealed;
 use super::images::{is_elsewhere, title_range};
 use super::lines::{comes_from, given};
+use super::markdown::{TYPED_HERE, has_figure, name_of};
 use super::markup::{harmless, with_minus};
-use super::model::{BlockContent, Calculation, Document, What, options, title};
+use super::model::{BlockContent, Calculation, Document, Inline, What, options, title};
 use super::product::ProductReview;
-use super::{symbols, verdict, worst};
+use super::symbols::{self, SYMBOLS};
+use super::{verdict, worst};
 use crate::calculation::{Sensitivities, Verdict};
 use crate::report::markdown::{self, cell, signs};
 use crate::report::{self, DISCLAIMER, Identity, tolerance};
@@ -21,6 +23,11 @@ use crate::report::{self, DISCLAIMER, Identity, tolerance};
 #[must_use]
 pub fn plain(document: &Document, made: &str) -> String {
     let text = &document.source.text;
+    let places = Places::of(document);
+    let events = Parser::new_ext(text, options()).into_offset_iter();
+    let picture =
+        |(event, range)| matches!(event, Event::Start(Tag::Image { .. })).then_some(range);
+    let pictures: Vec<Range<usize>> = events.filter_map(picture).collect();
     let mut parts: Vec<(Range<usize>, String)> = Vec::new();
     for (range, stands) in &document.blocks {
         let part = match stands {
@@ -38,8 +45,12 @@ pub fn plain(document: &Document, made: &str) -> String {
             words if words.is_empty() => words,
             words => format!(" ({})", cell(&words)),
         };
-        let mark = match (&inline.what, calculation.map(Calculation::examples_text)) {
-            (What::Checks, Some(text)) if !text.is_empty() => {
+        let examples = match &inline.what {
+            What::Line => document.lines.get(inline.calculation).map(|line| line.examples.clone()),
+            _ => calculation.map(Calculation::examples_text),
+        };
+        let mark = match (&inline.what, examples) {
+            (What::Checks | What::Line, Some(text)) if !text.is_empty() => {
                 format!("{mark} ({})", cell(&text))
             }
             (What::Value { rounded, extent, .. }, _) => {
@@ -48,6 +59,15 @@ pub fn plain(document: &Document, made: &str) -> String {
                 words.collect::<String>() + &mark
             }
             _ => mark,
+        };
+        let words = match pictures.iter().any(|picture| picture.contains(&range.start)) {
+            // what is read out in the place of a picture holds no link
+            true => words,
+            false => {
+                let name = text.get(range.clone()).unwrap_or_default();
+                let name = name.trim_matches(['{', '}', ' ']).replace('"', "&quot;");
+                format!("[{words}](#{} \"{name}\")", places.leads(inline))
+            }
         };
         parts.push((range.clone(), format!("{words}{mark}")));
     }
@@ -66,7 +86,7 @@ pub fn plain(document: &Document, made: &str) -> String {
             parts.push((range, raw.replace('<', "\\<")));
         }
     }
-    parts.extend(disarmed(text, &parts));
+    parts.extend(disarmed(document, &places, &parts));
     parts.sort_by_key(|(range, _)| range.start);
     let mut to = String::new();
     let mut at = 0;
@@ -151,20 +171,108 @@ fn led_back(document: &Document) -> Vec<(Range<usize>, String)> {
     found
 }
 
+/// The places to which calculated figures lead, as viewers name them: by the words of their headings, and of a heading
+/// whose words another has above it, by its number as well.
+struct Places {
+    calculations: Vec<String>,
+    lines: Vec<String>,
+}
+
+impl Places {
+    fn of(document: &Document) -> Self {
+        let text = &document.source.text;
+        let events = Parser::new_ext(text, options()).into_offset_iter();
+        let heading = |(event, range): (Event<'_>, Range<usize>)| {
+            let own = text.get(range.clone()).unwrap_or_default();
+            matches!(event, Event::Start(Tag::Heading { .. })).then(|| (range.start, name_of(own)))
+        };
+        let headings: Vec<(usize, String)> = events.filter_map(heading).collect();
+        let named = |words: &str, from: usize| {
+            let name = name_of(words);
+            let above = |(at, other): &&(usize, String)| *at < from && *other == name;
+            match headings.iter().filter(above).count() {
+                0 => name,
+                again => format!("{name}-{again}"),
+            }
+        };
+        let block = |is: BlockContent| {
+            let found = document.blocks.iter().find(|(_, stands)| *stands == is);
+            found.map_or(text.len(), |(range, _)| range.start)
+        };
+        let calculations = document.calculations.iter().enumerate();
+        let calculations = calculations.map(|(at, one)| match one.shows.is_empty() {
+            true => named(SYMBOLS, text.len()),
+            false => named(&Self::calculation(&one.alias), block(BlockContent::Calculation(at))),
+        });
+        let lines = document.lines.iter().enumerate();
+        let lines =
+            lines.map(|(at, one)| named(&Self::line(&one.alias), block(BlockContent::Line(at))));
+        Self { calculations: calculations.collect(), lines: lines.collect() }
+    }
+
+    /// The heading of a calculation.
+    fn calculation(alias: &str) -> String {
+        format!("Calculation {alias}")
+    }
+
+    /// The heading of a product line.
+    fn line(alias: &str) -> String {
+        format!("Product line {alias}")
+    }
+
+    /// Where a figure leads.
+    fn leads(&self, inline: &Inline) -> &str {
+        let places = if let What::Line = inline.what { &self.lines } else { &self.calculations };
+        places.get(inline.calculation).map_or("", String::as_str)
+    }
+
+    /// Whether a link of the author's leads there too.
+    fn has(&self, address: &str) -> bool {
+        let place = address.strip_prefix('#').unwrap_or_default().to_lowercase();
+        self.calculations.iter().chain(&self.lines).any(|it| *it == place)
+    }
+}
+
 /// What a viewer would follow or turn round, outside of what is replaced already: links that lead neither to a page nor
 /// beside the document become text, as on the page, and references to signs that are not seen become their mark.
-fn disarmed(text: &str, replaced: &[(Range<usize>, String)]) -> Vec<(Range<usize>, String)> {
+///
+/// What is calculated is a link of its own and not struck out; a figure of the author's that leads where calculated
+/// ones lead is said to be typed. A dollar is one here: some viewers read formulas, which can hide what stands in them.
+fn disarmed(
+    document: &Document,
+    places: &Places,
+    replaced: &[(Range<usize>, String)],
+) -> Vec<(Range<usize>, String)> {
+    let text = document.source.text.as_str();
     let mut found: Vec<(Range<usize>, String)> = Vec::new();
+    for range in document.struck() {
+        let own = text.get(range.clone()).unwrap_or_default();
+        let many = own.len() - own.trim_start_matches('~').len();
+        let marks = [range.start..range.start + many, range.end - many..range.end];
+        found.extend(marks.map(|mark| (mark, "\\~".repeat(many))));
+    }
     for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
         let source = text.get(range.clone()).unwrap_or_default();
         match event {
-            Event::Start(Tag::Link { dest_url, .. }) if !may_lead(&dest_url) => {
+            Event::Start(Tag::Link { dest_url, .. })
+                if !may_lead(&dest_url) || document.has_value(&range) =>
+            {
                 let opening = source
                     .char_indices()
                     .filter(|(at, sign)| *sign == '[' || (*at == 0 && *sign == '<'));
                 found.extend(opening.map(|(at, sign)| {
                     (range.start + at..range.start + at + 1, format!("\\{sign}"))
                 }));
+            }
+            Event::Start(Tag::Link { dest_url, .. })
+                if places.has(&dest_url) && has_figure(source) =>
+            {
+                found.push((range.end..range.end, TYPED_HERE.to_owned()));
+            }
+            Event::Text(_) if source.contains('$') => {
+                let signs = source.match_indices('$').map(|(at, _)| range.start + at);
+                let free = signs.filter(|at| !text.get(..*at).is_some_and(|it| it.ends_with('\\')));
+                found.extend(free.map(|at| (at..at + 1, "\\$".to_owned())));
             }
             Event::Text(words) if source.starts_with('&') => {
                 let shown: String = words.chars().map(harmless).collect();
@@ -203,7 +311,8 @@ fn section(calculation: &Calculation) -> String {
     if calculation.shows.is_empty() {
         return String::new();
     }
-    let mut to = format!("**{}: {}**\n", cell(&calculation.alias), cell(title(program)));
+    let heading = Places::calculation(&calculation.alias);
+    let mut to = format!("### {}\n\n**{}**\n", cell(&heading), cell(title(program)));
     for words in [calculation.origin(), calculation.examples_text()] {
         if !words.is_empty() {
             to.push_str(&format!("\n{}\n", cell(&words)));
@@ -273,12 +382,17 @@ fn section(calculation: &Calculation) -> String {
 
 /// The least margins of a product line.
 fn line(line: &ProductReview) -> String {
+    let examples = match line.examples.as_str() {
+        "" => String::new(),
+        words => format!("; {}", cell(words)),
+    };
     let mut to = format!(
-        "**{}: {}**, variants from {}: {}\n\n| check | holds | least margin | there | variant |\n| --- | --- | ---: | --- | --- |\n",
-        cell(&line.alias),
+        "### {}\n\n**{}**, variants from {}: {}{}\n\n| check | holds | least margin | there | variant |\n| --- | --- | ---: | --- | --- |\n",
+        cell(&Places::line(&line.alias)),
         cell(title(&line.program)),
         cell(&line.from),
-        line.to_text()
+        cell(&line.to_text()),
+        examples
     );
     for check in &line.checks {
         let verdict = if check.caution { Verdict::Caution } else { Verdict::Fails };

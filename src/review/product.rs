@@ -25,6 +25,10 @@ pub struct ProductReview {
     pub failing: Vec<String>,
     /// The variants of which a caution was found, by name and row; a variant may fail as well.
     pub cautioned: Vec<String>,
+    /// What is said of the first variant found whose inputs are those of the sheet's example; empty where none is.
+    pub examples: String,
+    /// Whether nothing of it may be signed for that.
+    pub(super) unsigned: bool,
     /// What became of each check.
     pub(super) checks: Vec<LineCheck>,
     /// The variants with the least left, the worst first.
@@ -85,6 +89,8 @@ impl ProductReview {
         if !problems.is_empty() {
             return Err(problems.into());
         }
+        let examples = line.not_your_machine(book, &outcome.variants);
+        let (examples, unsigned) = examples.unwrap_or_default();
         let named = |row: u32| line.variant_text(book, row);
         let open = |one: &&Variant| one.verdict != VariantVerdict::Holds;
         let is_cautioned = |one: &&LeftInRow| {
@@ -102,6 +108,8 @@ impl ProductReview {
             holds: outcome.count(VariantVerdict::Holds),
             fails: outcome.count(VariantVerdict::Fails) + outcome.count(VariantVerdict::NotProved),
             failing: outcome.variants.iter().filter(open).map(|one| named(one.row)).collect(),
+            examples,
+            unsigned,
             cautioned: left.iter().filter(is_cautioned).map(|one| named(one.row)).collect(),
             worst: worst(book, line, &left),
             checks: checks(book, line, &outcome, &left),

@@ -199,6 +199,9 @@ fn kind_of(type_: &Type, unit: &Unit, kind: Option<&Kind>) -> String {
     if *series { format!("series of {name}") } else { name }
 }
 
+/// The heading of the list.
+pub(super) const SYMBOLS: &str = "Symbols";
+
 /// Said on paper, which has no need to say a symbol's words twice.
 const ELSEWHERE: &str = "Symbols that a table of inputs or results shows with their words are not listed again on paper.";
 
@@ -228,7 +231,7 @@ pub(super) fn html(document: &Document) -> String {
     };
     let rows: String = all.iter().map(row).collect();
     format!(
-        "<section class=\"end\"><h2 id=\"symbols\">Symbols</h2><p class=\"pp rest\">{ELSEWHERE}</p><details class=\"sy\"><summary>{} symbols: what each is, its unit and kind, and where it stands</summary><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"symbols\"><table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div></details></section>\n",
+        "<section class=\"end\"><h2 id=\"symbols\">{SYMBOLS}</h2><p class=\"pp rest\">{ELSEWHERE}</p><details class=\"sy\"><summary>{} symbols: what each is, its unit and kind, and where it stands</summary><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"symbols\"><table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div></details></section>\n",
         all.len()
     )
 }
@@ -244,5 +247,5 @@ pub(super) fn plain(document: &Document) -> String {
         return String::new();
     }
     let table = Table { columns: COLUMNS, rows, ..Table::default() };
-    format!("\n**Symbols**\n{}", markdown::table(&table))
+    format!("\n### {SYMBOLS}\n{}", markdown::table(&table))
 }

@@ -58,8 +58,12 @@ impl Inline {
                 let outputs = &one.results.program().outputs;
                 let is_setting =
                     outputs.iter().any(|it| it.register == *register && it.setting.is_some());
+                let mut inputs = one.results.program().inputs.iter();
                 match is_setting && !release.may_be_set() {
                     true => format!("{NOT_TO_BE_SET}: {}", release.why()),
+                    false if inputs.any(|it| it.register == *register) => {
+                        release.why_of_input().to_owned()
+                    }
                     false => release.why().to_owned(),
                 }
             }

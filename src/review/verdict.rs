@@ -20,6 +20,8 @@ struct Part<'a> {
     found: Vec<Found>,
     /// How many of its inputs are the sheet's examples, in words; empty where none is.
     examples: String,
+    /// Whether nothing may be signed for that.
+    unsigned: bool,
     /// What the tolerances make of it; none where no input has one.
     tolerances: Option<&'a WorstReview>,
 }
@@ -75,6 +77,7 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
         verdict,
         words: calculation.results.verdict_text(),
         found,
+        unsigned: !calculation.examples_text().is_empty(),
         examples: calculation.examples_text(),
         tolerances: calculation.worst.as_ref(),
     }
@@ -94,7 +97,8 @@ fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
         verdict: line.verdict(),
         words: line.to_text(),
         found: open.collect(),
-        examples: String::new(),
+        unsigned: line.unsigned,
+        examples: line.examples.clone(),
         tolerances: None,
     }
 }
@@ -162,9 +166,9 @@ fn over(part: &Part<'_>, verdict: Verdict) -> Vec<String> {
 /// Calculations that a line on every printed page names.
 const NAMED: usize = 3;
 
-/// Whether inputs of a calculation are the sheet's examples.
+/// Whether inputs of a calculation or of a variant are the sheet's examples, so that nothing is signed.
 pub(super) fn on_examples(document: &Document) -> bool {
-    document.calculations.iter().any(|one| !one.examples_text().is_empty())
+    parts(document).iter().any(|part| part.unsigned)
 }
 
 /// The verdict for a line on every printed page, before what else stands there; empty where nothing is calculated.
@@ -186,8 +190,11 @@ pub(super) fn brief(document: &Document) -> String {
     }
 }
 
-/// How figures of the text are told apart.
-const CALCULATED: &str = "In the text a figure with a dotted underline is calculated, and leads to where it comes from; any other was typed.";
+/// How figures of the text are told apart on a page.
+const UNDERLINED: &str = "In the text a figure with a dotted underline is calculated, and leads to where it comes from; any other was typed.";
+
+/// How they are where only links can tell them apart.
+const LINKED: &str = "In the text a figure that is a link to a calculation or a product line comes from there; any other was typed.";
 
 /// The same where the text has no calculated one.
 const TYPED: &str =
@@ -207,9 +214,20 @@ pub(super) fn head(document: &Document) -> String {
             // a form has no text
             (true, _) => "",
             (_, true) => TYPED,
-            _ => CALCULATED,
+            _ => UNDERLINED,
         }
     )
+}
+
+/// The words for inputs that are the sheet's examples, behind a verdict; those of a calculation follow a trial.
+pub(super) fn examples(calculation: Option<usize>, words: &str) -> String {
+    let place =
+        calculation.map_or_else(|| " data-xl".to_owned(), |at| format!(" data-xm=\"{at}\""));
+    match (words, calculation) {
+        ("", None) => String::new(),
+        ("", _) => format!(" <small class=\"exm\"{place} hidden></small>"),
+        (words, _) => format!(" <small class=\"exm\"{place}>{}.</small>", escaped(words)),
+    }
 }
 
 fn row(part: &Part<'_>) -> String {
@@ -225,13 +243,7 @@ fn row(part: &Part<'_>) -> String {
         // a trial does not reach a product line
         None => format!("<span class=\"v wo\">{}</span>", worded(&part.words)),
     };
-    let examples = match (part.calculation, part.examples.as_str()) {
-        (Some(at), words) => {
-            let hidden = if words.is_empty() { " hidden" } else { "" };
-            format!(" <small class=\"exm\" data-xm=\"{at}\"{hidden}>{}.</small>", escaped(words))
-        }
-        (None, _) => String::new(),
-    };
+    let examples = examples(part.calculation, &part.examples);
     let found: String = part
         .found
         .iter()
@@ -249,12 +261,12 @@ fn row(part: &Part<'_>) -> String {
         .collect();
     let tolerances = part.tolerances.map_or_else(String::new, |worst| {
         let class = if worst.is_open() { "wo bad" } else { "wo" };
-        format!(" <span class=\"v {class}\">{}.</span>", tied_words(&worst.to_text()))
+        format!("; <span class=\"v {class}\">{}</span>", tied_words(&worst.to_text()))
     });
     let open = if part.tolerances.is_some_and(WorstReview::is_open) { " np" } else { "" };
     let place = part.calculation.map_or_else(String::new, |at| format!(" data-vd=\"{at}\""));
     format!(
-        "<li class=\"{}{open}\" data-alias=\"{alias}\"{place}>{name}: {words}.{tolerances}{examples}<ul class=\"fl\">{found}</ul></li>",
+        "<li class=\"{}{open}\" data-alias=\"{alias}\"{place}>{name}: {words}{tolerances}.{examples}<ul class=\"fl\">{found}</ul></li>",
         class(part.verdict)
     )
 }
@@ -297,6 +309,7 @@ pub(super) fn plain(document: &Document, cell: &dyn Fn(&str) -> String) -> Strin
             to.push_str(&format!("  - {word}: {}\n", cell(text)));
         }
     }
-    to.push('\n');
+    let told_apart = if document.values.is_empty() { TYPED } else { LINKED };
+    to.push_str(&format!("\n{told_apart}\n"));
     to
 }

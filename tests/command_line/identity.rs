@@ -313,7 +313,7 @@ fn sheets_written_in_a_document_are_each_their_own() {
     let output = standstill(folder.path(), &["review", "d.md", "--to", "md", "-o", "out.md"]);
     let page = fs::read_to_string(folder.path().join("out.md")).unwrap_or_default();
     assert!(
-        output.status.code() == Some(0) && page.contains("11 12 13"),
+        output.status.code() == Some(0) && page.contains("[11](#calculation-a \"a.n\") [12](#calculation-b \"b.n\") [13](#calculation-c \"c.n\")"),
         "{}{page}",
         output_text(&output)
     );

@@ -208,7 +208,7 @@ fn a_review_marks_a_setting_whose_worst_case_fails() {
                 let bare = of_setting(&written);
                 assert_eq!(written.contains("NOT to be set (500 ms)"), code == 1, "{written}");
                 assert_eq!(bare.is_empty(), code == 1, "{written}");
-                let words = "500 ms (NOT to be set: a check is not proved within the tolerances)";
+                let words = "[500 ms](#calculation-s \"s.t_set\") (NOT to be set: a check is not proved within the tolerances)";
                 assert_eq!(written.contains(words), code == 1, "{written}");
                 continue;
             }

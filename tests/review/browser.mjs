@@ -800,6 +800,26 @@ const tests = {
     }
   },
 
+  async "a printed protocol keeps its tables clear of everything else"() {
+    const file = join(work, "protocol.html"), made = run("measured", join(here, "../../examples/measured-stops/stops.toml"), "-o", file);
+    assert.ok(made.status <= 1, made.stderr);
+    // A4 and Letter less their margins
+    for (const width of [729, 751]) {
+      const page = await open(file, { viewport: { width, height: 900 } });
+      await page.emulateMedia({ media: "print" });
+      const over = await page.evaluate((width) => {
+        const tables = [...document.querySelectorAll("table")], others = [...document.querySelectorAll("h2, li, td, figcaption")];
+        const meet = (a, b) => a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1;
+        return tables.flatMap((table) => {
+          const box = table.getBoundingClientRect();
+          const met = others.find((e) => !table.contains(e) && meet(box, e.getBoundingClientRect()));
+          return met || box.right > width * 1.05 ? [`${table.textContent.slice(0, 40)}: ${met ? met.textContent.slice(0, 40) : box.right}`] : [];
+        });
+      }, width);
+      assert.deepEqual(over, []);
+    }
+  },
+
   async "a printed trial says so on every page and has no place to sign"() {
     const page = await open(example), file = join(work, "trial.pdf");
     const pages = async () => {

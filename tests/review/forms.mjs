@@ -143,6 +143,7 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       const values = (page) => page.evaluate(() => standstill.values(0).outputs), then = await values(page);
       const count = await page.locator("[data-i]").count(), left = await page.locator("tr.ex").count();
       // the link
+      await page.waitForFunction(() => location.hash.includes("S_there=2.5%20m"));
       const link = await page.evaluate(() => location.href);
       assert.match(link, /#safe-stop@[0-9a-f]{12}\?.*S_there=2\.5%20m/);
       const other = await open(`${file}#${link.split("#")[1]}`);

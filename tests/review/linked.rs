@@ -6,7 +6,7 @@ use standstill::diagnostic::{Source, render_line};
 use standstill::environment::NoFs;
 use standstill::review::{Document, page, plain, read};
 
-use super::{Files, example, problems};
+use super::{Files, example, problems, unlinked};
 
 fn document(text: &str) -> Document {
     let found = read(&Source::new("doc.md", text), &NoFs);
@@ -16,7 +16,7 @@ fn document(text: &str) -> Document {
 }
 
 fn md(text: &str) -> String {
-    plain(&document(text), "now")
+    unlinked(&plain(&document(text), "now"))
 }
 
 // by hand from the machine's data: a = 151.8436/0.2938667 = 516.709 rad/s², T = 0.0101 · a − 1.6 = 3.61876 N·m,
@@ -140,7 +140,7 @@ fn what_waits_for_a_failed_calculation_is_silent() {
 fn a_worst_case_is_handed_on() {
     let text = "```sheet safe-stop as stop\nexamples\nT_0 = 1.6 N·m ± 10 %\n```\n\n```sheet resistor-window as win\nexamples\nE = stop.E\nshow worst\n```\n";
     let printed = md(text);
-    let tables = printed.split("**Symbols**").next().unwrap();
+    let tables = printed.split("### Symbols").next().unwrap();
     let row = tables.lines().rfind(|line| line.starts_with("| P\\_mean |")).unwrap();
     let numbers: Vec<f64> =
         row.split('|').filter_map(|cell| cell.trim().split(' ').next()?.parse().ok()).collect();
@@ -215,7 +215,7 @@ fn a_product_line_shows_the_least_margin_of_each_check() {
     let text = "{rollers.checks}\n\n```sheet safe-stop as rollers\nrange roller-line.xlsx\n```\n";
     let document = read(&Source::new("doc.md", text), &files).unwrap();
     assert!(!document.holds());
-    let printed = plain(&document, "now");
+    let printed = unlinked(&plain(&document, "now"));
     assert!(printed.contains("\n7 of 40 variants FAIL"), "{}", &printed[..60]);
     let row = printed
         .lines()

@@ -1,11 +1,12 @@
 //! The verdict of many calculations, variants and protocols in one sentence, and what stands beside it.
 //!
 //! The figures: energy of a turning body E = 1/2·J·ω² (any mechanics handbook). At 900 r/min ω = 94.24778 1/s, so
-//! 0.01 kg·m² hold 44.4 J, 0.02 kg·m² 88.8 J, 0.03 kg·m² 133.2 J; a belt bears 120 J, and half of it is to be spare.
+//! 0.01 kg·m² hold 44.4 J, 0.02 kg·m² 88.8 J, 0.03 kg·m² 133.2 J; a belt bears 120 J, that of the product line 121 J, and
+//! half of it is to be spare.
 
 use std::collections::BTreeMap;
 
-use super::Files;
+use super::{Files, unlinked};
 use standstill::diagnostic::{Source, render_line};
 use standstill::recording::{SEAL, seal};
 use standstill::review::{Document, page, plain, read};
@@ -63,7 +64,7 @@ fn sentence(document: &Document) -> String {
 }
 
 fn line(inertias: &[&str]) -> Vec<u8> {
-    let mut text = "sheet cap-turret\nE_ok,120,J\n\nvariant,J / (kg·m²),n_0 / (r/min)\n".to_owned();
+    let mut text = "sheet cap-turret\nE_ok,121,J\n\nvariant,J / (kg·m²),n_0 / (r/min)\n".to_owned();
     for (at, inertia) in inertias.iter().enumerate() {
         text.push_str(&format!("V{at},{inertia},900\n"));
     }
@@ -178,14 +179,14 @@ fn a_value_in_the_text_is_never_rounded_to_the_side_that_makes_a_check_look_bett
         ("a.E_ok rounded down to 50 J", "100 J"),
     ] {
         let made = document(&with(value), &[("a.csv", book())]);
-        assert!(plain(&made, "m").contains(&format!("\n{figure}")), "{value}");
+        assert!(unlinked(&plain(&made, "m")).contains(&format!("\n{figure}")), "{value}");
     }
 }
 
 #[test]
 fn a_value_in_the_text_says_how_far_it_goes_within_the_tolerances() {
     let body = "It is {a.E in J}.\n\n```sheet cap-turret as a\nfrom a.csv\nJ ± 10 %\n```\n";
-    let paper = plain(&document(body, &[("a.csv", book())]), "m");
+    let paper = unlinked(&plain(&document(body, &[("a.csv", book())]), "m"));
     // 44.4 J · 0.9 and · 1.1
     let found = paper.split("It is ").nth(1).unwrap().lines().next().unwrap();
     assert!(found.starts_with("44.4132 J (nominal; 39.97"), "{found}");
@@ -305,15 +306,18 @@ fn a_figure_that_is_calculated_looks_and_leads_otherwise_than_one_that_was_typed
         let link = text.split("<a ").find(|it| it.contains(&format!("title=\"{name}\""))).unwrap();
         assert!(link.contains(&format!("href=\"#{place}")), "{name}: {link}");
     }
-    // a link holds no other, and each leads to a place of the page
-    assert!(html.contains("<a href=\"#t\">to <span class=\"cf\" title=\"a.E\">"));
+    // a link holds no other, and each leads to a place of the page: the author's stands behind its words
+    assert!(
+        html.contains("<p>to <a class=\"cf\" href=\"#calc0")
+            && html.contains("(<a href=\"#t\">#t</a>)")
+    );
     let mut count = 0;
     for link in html.split("<a class=\"cf\" href=\"#").skip(1) {
         let place = link.split('"').next().unwrap();
         assert_eq!(html.matches(&format!(" id=\"{place}\"")).count(), 1, "{place}");
         count += 1;
     }
-    assert_eq!(count, 3);
+    assert_eq!(count, 4);
     assert!(html.contains("a figure with a dotted underline is calculated"));
     // what the document shows nothing of has no place, and is marked all the same
     let hidden = body.replace("from a.csv", "from a.csv\nshow");
@@ -327,4 +331,98 @@ fn a_figure_that_is_calculated_looks_and_leads_otherwise_than_one_that_was_typed
         "m",
     );
     assert!(none.contains("No figure of the text is calculated") && !none.contains("class=\"cf\""));
+}
+
+/// The same of the text that a repository keeps: a link is all that every viewer has, and its place a heading there.
+#[test]
+fn in_markdown_a_figure_that_is_calculated_is_a_link_and_no_other_looks_like_it() {
+    let body = "## Calculation a\n\nIt is **44 J** or [44 J](#calculation-a-1), and {a.E in J}, {a.checks}, {h.E}; [see](#calculation-a-1), [to {a.E}](#t), {l.checks}.\n\n```sheet cap-turret as a\nfrom a.csv\n```\n\n```sheet cap-turret as h\nfrom a.csv\nshow\n```\n\n```sheet cap-turret as l\nrange line.csv\n```\n";
+    let files = [("a.csv", book()), ("line.csv", line(&["0.01"]))];
+    let made = document(body, &files);
+    let text = plain(&made, "m");
+    let said = text.split("It is ").nth(1).unwrap().lines().next().unwrap();
+    // the second heading of these words is that of the calculation
+    for part in [
+        "**44 J** or [44 J](#calculation-a-1) (typed)",
+        "[44.4132 J](#calculation-a-1 \"a.E in J\")",
+        "[both checks hold](#calculation-a-1 \"a.checks\")",
+        "[44.4132 J](#symbols \"h.E\")",
+        "[see](#calculation-a-1),",
+        "\\[to [44.4132 J](#calculation-a-1 \"a.E\")](#t)",
+        "[the only variant holds](#product-line-l \"l.checks\")",
+    ] {
+        assert!(said.contains(part), "{part} in {said}");
+    }
+    for heading in ["Calculation a", "Product line l", "Symbols"] {
+        assert!(text.contains(&format!("\n### {heading}\n")), "{heading}");
+    }
+    assert!(text.contains("\nIn the text a figure that is a link"));
+    let html = page(&made, "m");
+    let shown = document(
+        "[44 J](#calc0r0), [here](#calc0)\n\n```sheet cap-turret as a\nfrom a.csv\n```\n",
+        &files,
+    );
+    assert!(
+        page(&shown, "m")
+            .contains("<a href=\"#calc0r0\">44 J</a> (typed), <a href=\"#calc0\">here</a><"),
+        "{html}"
+    );
+}
+
+#[test]
+fn no_stroke_of_the_text_goes_through_what_is_calculated() {
+    let body = "~~{a.checks}~~ ~{a.E}~ ~~44 J~~ $\\phantom\\{$ {a.E} $\\}$\n\n| a |\n| --- |\n| ~~{a.E}~~ |\n\n```sheet cap-turret as a\nfrom a.csv\n```\n";
+    let made = document(body, &[("a.csv", book())]);
+    let html = page(&made, "m");
+    assert_eq!(html.matches("<del>").count(), 1, "what was typed may be struck out");
+    assert!(html.contains("<del>44 J</del>"));
+    let text = plain(&made, "m");
+    let events = pulldown_cmark::Parser::new_ext(&text, pulldown_cmark::Options::all());
+    let mut struck = 0;
+    for event in events {
+        assert!(!matches!(event, pulldown_cmark::Event::InlineMath(_)), "{text}");
+        struck +=
+            usize::from(event == pulldown_cmark::Event::Start(pulldown_cmark::Tag::Strikethrough));
+    }
+    assert_eq!(struck, 1, "{text}");
+}
+
+/// Three of three inputs of the row are those of the example: at every place that speaks of the line.
+#[test]
+fn a_variant_that_holds_the_example_is_of_no_machine_in_a_review_as_in_range() {
+    let line = |limit: &str| {
+        format!("sheet cap-turret\nE_ok,{limit},J\n\nvariant,J / (kg·m²),n_0 / (r/min)\nV0,0.01,900\nV1,0.02,900\n").into_bytes()
+    };
+    let body = "{l.checks}\n\n```sheet cap-turret as l\nrange line.csv\n```\n";
+    let made = document(body, &[("line.csv", line("120"))]);
+    let words = "V1 (row 6): 3 of 3 inputs hold the value of the sheet's example: not your machine yet, where nobody has looked at J, n_0, E_ok";
+    assert!(sentence(&made).ends_with(&format!(" l: {words}.")), "{}", sentence(&made));
+    let html = page(&made, "m").replace("&#39;", "'");
+    // at the head and over the signatures, in the sentence and the row of each; in the text, and over the line's margins
+    assert_eq!(html.matches(words).count(), 6);
+    assert!(paper_head(&html).starts_with("NOT YOUR MACHINE: examples in l, "));
+    // a table of one's own may be that of the example's machine: its owner signs, a form left standing nobody does
+    assert!(html.contains("<body>"));
+    let form = String::from_utf8(line("120")).unwrap();
+    let form = form.replacen('\n', "\nname,value,unit,what it is,kind,allowed\n", 1).into_bytes();
+    let html = page(&document(body, &[("line.csv", form)]), "m");
+    assert!(html.contains("<body class=\"unsigned\">") && html.contains("not to be signed"));
+    let text = plain(&made, "m").replace('\\', "");
+    assert_eq!(text.matches(words).count(), 4, "{text}");
+    let own = document(body, &[("line.csv", line("121"))]);
+    assert!(
+        !page(&own, "m").contains("3 of 3 inputs")
+            && !paper_head(&page(&own, "m")).contains("YOUR")
+    );
+    assert!(!plain(&own, "m").contains("3 of 3 inputs"));
+}
+
+/// An input does not fail: what is calculated with it does.
+#[test]
+fn no_input_of_the_text_is_said_to_fail() {
+    let body = "{a.E} and {a.J}\n\n```sheet cap-turret as a\nfrom a.csv\nJ = 0.03 kg·m²\n```\n";
+    let made = document(body, &[("a.csv", book())]);
+    let text = unlinked(&plain(&made, "m"));
+    assert!(text.contains("J (a check FAILS) and 0.03 kg·m²\n"), "{text}");
+    assert_eq!(page(&made, "m").matches("<span class=\"why\"> (a check FAILS)").count(), 1);
 }

@@ -67,6 +67,10 @@ function review(data, form) {
     c.state.forEach((s, k) => { [s.text, s.unit] = now[k]; });
   }
 
+  // what stays as long as the page is looked for once
+  const lasting = new Map();
+  const standing = (what) => { if (!lasting.has(what)) lasting.set(what, [...document.querySelectorAll(what)]); return lasting.get(what); };
+  const letters = (e, text) => { if (e.textContent !== text) e.textContent = text; };
   const inside = (c, what) => (c.section ? [...c.section.querySelectorAll(what)] : []);
 
   function setText(place, text) {
@@ -90,7 +94,7 @@ function review(data, form) {
       const key = `${e.dataset.r} ${e.dataset.q || ""}`;
       if (!groups.has(key)) {
         const [r, f] = e.dataset.r.split(" ").map(Number), q = e.dataset.q ? e.dataset.q.split(" ") : null;
-        groups.set(key, { r, f: F[f], set: c.program.outputs.some((one) => one[1] === r && one[3]), q: q && { way: q[0], step: rounded(Number(q[1])) }, places: [] });
+        groups.set(key, { r, f: F[f], set: c.program.outputs.some((one) => one[1] === r && one[3]), given: c.state.some((s) => s.input.r === r), q: q && { way: q[0], step: rounded(Number(q[1])) }, places: [] });
       }
       groups.get(key).places.push(Object.assign(place(e), { tied: e.tagName === "SPAN" }));
     }
@@ -180,11 +184,11 @@ function review(data, form) {
   // a caution within the tolerances is one, and withholds nothing
   const wary = (c) => c.program.w === 2 && !moved(c);
   const failsNow = (c) => c.places.checks.some((one) => one.now.word === "FAILS");
-  // why its settings must not be set, and whether that bears on its other figures as well; as `Release` has it
+  // why its settings must not be set and its other figures are none to go by; as `Release` has it
   function whyNow(c) {
     const [fails, open, example] = data.why;
-    if (!c.stands) return ["these inputs give no result", true];
-    return failsNow(c) ? [fails, true] : unproved(c) ? [moved(c) ? "tolerances not calculated for this trial" : open, true] : [onExample(c).length ? example : "", true];
+    if (!c.stands) return "these inputs give no result";
+    return failsNow(c) ? fails : unproved(c) ? (moved(c) ? "tolerances not calculated for this trial" : open) : onExample(c).length ? example : "";
   }
   /** What stands behind a figure in words: why it is not one to go by. */
   const whyBehind = (e) => { const next = e.nextElementSibling; return next && next.classList.contains("why") ? next : null; };
@@ -193,21 +197,22 @@ function review(data, form) {
     if (!words) { if (there) there.remove(); } else if (!there) e.after(el("span", { className: "why", textContent: text })); else if (there.textContent !== text) there.textContent = text;
   }
   function followRelease(c) {
-    const [why, all] = whyNow(c), open = unproved(c), tried = c.program.w > 0 && moved(c);
-    for (const e of inside(c, ".ns")) e.hidden = !why;
-    for (const e of inside(c, "[data-xg]")) { e.textContent = `${examplesOf(c)}.`; e.parentElement.hidden = !onExample(c).length; }
-    for (const e of document.querySelectorAll(`[data-wg="${c.at}"]`)) {
+    const why = whyNow(c), open = unproved(c), tried = c.program.w > 0 && moved(c);
+    for (const e of standing(`[data-calc="${c.at}"] .ns`)) e.hidden = !why;
+    for (const e of standing(`[data-calc="${c.at}"] [data-xg]`)) { letters(e, `${examplesOf(c)}.`); e.parentElement.hidden = !onExample(c).length; }
+    for (const e of standing(`[data-wg="${c.at}"]`)) {
       if (e.made === undefined) e.made = e.textContent;
-      e.textContent = tried ? "The tolerances are not calculated for this trial." : e.made;
+      letters(e, tried ? "The tolerances are not calculated for this trial." : e.made);
       e.parentElement.classList.toggle("bad", open);
     }
     for (const group of c.places.texts) for (const { e } of group.places) if (e.classList.contains("v")) {
-      const words = group.set && why ? `NOT to be set: ${why}` : all ? why : "";
+      // an input does not fail, what is calculated with it does
+      const words = group.set && why ? `NOT to be set: ${why}` : group.given ? (onExample(c).length ? data.why[2] : "") : why;
       tellWhy(e, words);
     }
     // what fails says so itself
     for (const { e } of c.places.told) if (e.classList.contains("v")) tellWhy(e, c.stands && open && !failsNow(c) ? why : "");
-    for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) li.classList.toggle("np", unproved(c));
+    for (const li of standing(`[data-vd="${c.at}"]`)) li.classList.toggle("np", unproved(c));
   }
 
   // of what gives no result no check is looked at: neither holding nor failing is said
@@ -295,7 +300,7 @@ function review(data, form) {
       : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : every;
   };
   function tellVerdict(c, kind, found) {
-    for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) {
+    for (const li of standing(`[data-vd="${c.at}"]`)) {
       // what the inputs' protocol asks to look at stays
       const stay = [...li.querySelectorAll(".fl > [data-stays]")], whole = (stay.length || wary(c)) && kind === "ok" ? "look" : kind;
       li.className = unproved(c) ? `${whole} np` : whole;
@@ -313,7 +318,7 @@ function review(data, form) {
     const failing = among((c) => c.program.w === 3 && !moved(c)), stale = among((c) => c.program.w > 0 && moved(c));
     const open = (failing && ` NOT PROVED within the tolerances: ${failing}.`)
       + (stale && ` NOT PROVED within the tolerances, which are not calculated for this trial: ${stale}.`);
-    const kept = open + (!form && document.querySelector(".wo,.orig") ? " What was calculated for tolerances and product lines is struck out." : "");
+    const kept = open + (!form && standing(".wo,.orig").length ? " What was calculated for tolerances and product lines is struck out." : "");
     const verdict = none.length === calcs.length ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
     const examples = examplesLeft();
@@ -334,8 +339,10 @@ function review(data, form) {
     for (const c of calcs) {
       const words = examplesOf(c);
       if (words) all += ` ${form ? "" : `${c.program.a}: `}${words}.`;
-      for (const e of document.querySelectorAll(`[data-xm="${c.at}"]`)) { e.textContent = `${words}.`; e.hidden = form || !words; }
+      for (const e of standing(`[data-xm="${c.at}"]`)) { letters(e, `${words}.`); e.hidden = form || !words; }
     }
+    // what a product line says of its variants stays
+    if (!form) for (const one of standing(".verdict [data-xl]")) all += ` ${one.closest("[data-alias]").dataset.alias}: ${one.textContent}`;
     return all;
   }
 
@@ -536,9 +543,17 @@ function review(data, form) {
     const words = calcs.flatMap((c) => owned(c).map((s) => `${encodeURIComponent(form ? s.input.n : `${c.program.a}.${s.input.n}`)}=${encodeURIComponent(inWords(s))}`));
     return `#${form || "try"}${words.length || form ? `@${data.id}` : ""}${words.length ? `?${words.join("&")}` : ""}`;
   }
+  // browsers take few new addresses a second: it follows once the typing pauses, unless it has led elsewhere by then
+  let address = 0, addressed = null;
   function keepFragment() {
-    const now = calcs.some((c) => owned(c).length) || form ? fragment() : "";
-    try { history.replaceState(null, "", now || location.pathname + location.search); } catch { /* a page without an address keeps none */ }
+    const from = location.hash;
+    clearTimeout(address);
+    address = setTimeout(() => {
+      const now = calcs.some((c) => owned(c).length) || form ? fragment() : "";
+      if (location.hash !== from || now === addressed) return;
+      addressed = now;
+      try { history.replaceState(null, "", now || location.pathname + location.search); } catch { /* a page without an address keeps none */ }
+    }, 150);
   }
 
   /** Takes inputs from outside, all or none: [{c, name, text, unit}]; returns the problems. */
@@ -690,7 +705,7 @@ function review(data, form) {
     keys.replaceChildren(...spokenOf.flatMap(({ c, name, r, f, set }) => {
       prepare(c);
       const label = calcs.length > 1 ? `${c.program.a}.${name}` : name;
-      return [el("span", { textContent: !c.stands ? `${label}: ${NOT}` : set && whyNow(c)[0] ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}` }), " "];
+      return [el("span", { textContent: !c.stands ? `${label}: ${NOT}` : set && whyNow(c) ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}` }), " "];
     }));
     keys.hidden = !spokenOf.length;
     if (form) formOnPaper(calcs[0]); else trialOnPaper();

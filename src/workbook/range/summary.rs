@@ -11,7 +11,7 @@ use crate::calculation::is_verdict_text;
 use crate::calculation::{self, Margin};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Type, with_path};
-use crate::report::left_as_examples;
+use crate::report::{not_your_machine, of_no_machine};
 use crate::spreadsheet::{Book, Cell, NewValue, Position, Tab};
 use crate::unit::Unit;
 
@@ -215,7 +215,7 @@ impl ProductLine {
             problems: problems.cloned().collect(),
             more: 0,
             foreign: self.foreign(book, outcome),
-            examples: self.left_as_examples(book, &outcome.variants),
+            examples: self.not_your_machine(book, &outcome.variants).map(|(words, _)| words),
             unread: self.tab(book).map_or_else(Vec::new, |tab| {
                 let mut unread = Vec::new();
                 let rows = outcome.variants.iter();
@@ -227,15 +227,22 @@ impl ProductLine {
         }
     }
 
-    /// What is said of the first variant looked at whose inputs are those of the sheet's example.
-    fn left_as_examples(&self, book: &Book, variants: &[Variant]) -> Option<String> {
+    /// What is said of the first variant looked at whose inputs are those of the sheet's example, and whether nothing
+    /// of it may be signed: a table of one's own may be that of the example's machine.
+    pub(crate) fn not_your_machine(
+        &self,
+        book: &Book,
+        variants: &[Variant],
+    ) -> Option<(String, bool)> {
         // of a long line some, first and last among them
         let step = variants.len().div_ceil(LOOKED_AT).max(1);
         let looked = variants.iter().step_by(step).chain(variants.last());
         looked.filter(|it| it.verdict != VariantVerdict::Wrong).find_map(|variant| {
-            let words = left_as_examples(&self.inputs_of(book, variant.row).ok()?);
+            let inputs = self.inputs_of(book, variant.row).ok()?;
+            let words = not_your_machine(&inputs);
             let name = || self.variant_text(book, variant.row);
-            (!words.is_empty()).then(|| format!("{}: {words}", name()))
+            let unsigned = !of_no_machine(&inputs).is_empty();
+            (!words.is_empty()).then(|| (format!("{}: {words}", name()), unsigned))
         })
     }
 
