@@ -1,15 +1,16 @@
 //! The page of a protocol of measured stops: verdict, curves, tables, names to sign.
 
 use super::files::sealed;
-use super::lines::{class, html_table};
-use super::markup::escaped;
+use super::lines::{class, coded, html_table};
+use super::markup::{escaped, with_minus};
 use super::page::{MADE, SIGNATURES, STYLE, running_head};
 use super::picture::{NUMBER, numbered, recorded};
 use crate::recording::{Finding, Protocol, tables};
+use crate::report::markdown::signs;
 use crate::report::{self, DISCLAIMER, Identity, sha256};
 
-/// What a page of measured stops adds to the look of a review.
-const OWN: &str = "main { max-width: 60rem; } svg .rec { stroke-width: .9; stroke-opacity: .55; } td, th { font-size: .84rem; } .vd b { font-weight: 700; } @media print { table { font-size: 8pt; } td, th { font-size: 7.5pt; } }";
+/// What a page of measured stops adds to the look of a review: its tables are as wide as paper.
+const OWN: &str = "main { max-width: 60rem; } svg .rec { stroke-width: .9; stroke-opacity: .55; } td, th { font-size: .84rem; } .vd b { font-weight: 700; } @media print { main { columns: 1; } main > figure { display: inline-block; width: 49%; } .verdict .chk { columns: 2; } table { font-size: 8pt; } td, th { font-size: 7.5pt; } thead th.q { white-space: normal; } tbody th { overflow-wrap: anywhere; } .fig :is(td, td.q, th) { padding-right: .1rem; } }";
 
 /// The whole page; `made` is the moment in words.
 #[must_use]
@@ -59,7 +60,7 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
         escaped(&verdict),
         protocol
             .issued_text()
-            .map_or_else(String::new, |it| format!("<p class=\"vd\">{}</p>", escaped(&it))),
+            .map_or_else(String::new, |it| format!("<p class=\"vd\">{}</p>", read(&it))),
         numbered(&pictures),
         list("Cautions", report::cautions(programs.iter().copied())),
         list("Sources", report::sources(programs.iter().copied())),
@@ -92,7 +93,7 @@ fn signatures(protocol: &Protocol) -> String {
             format!(
                 "<li class=\"{}\"><b>{word}</b><span>{}</span></li>",
                 class(it.verdict),
-                escaped(&it.text)
+                read(&it.text)
             )
         })
         .collect();
@@ -101,6 +102,11 @@ fn signatures(protocol: &Protocol) -> String {
         escaped(&protocol.verdict_text())
     );
     SIGNATURES.replacen("<table", &verdict, 1)
+}
+
+/// A sentence as it is read: names, signs of comparison and one minus sign.
+fn read(text: &str) -> String {
+    coded(&with_minus(&signs(text)))
 }
 
 fn capital(text: &str) -> String {
@@ -113,13 +119,13 @@ fn item(finding: &Finding) -> String {
         if finding.verdict == crate::calculation::Verdict::Holds || finding.otherwise.is_empty() {
             String::new()
         } else {
-            format!("<br><span class=\"els\">{}</span>", escaped(&finding.otherwise))
+            format!("<br><span class=\"els\">{}</span>", read(&finding.otherwise))
         };
     format!(
         "<li class=\"{}\"><b>{}</b><span>{}<br><span class=\"sd\">{}</span>{advice}</span></li>",
         class(finding.verdict),
         finding.verdict.word(),
-        escaped(&finding.text),
-        escaped(&finding.detail),
+        read(&finding.text),
+        read(&finding.detail),
     )
 }
