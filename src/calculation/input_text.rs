@@ -253,10 +253,32 @@ pub fn with_unit(
         )
         .remedy(format!("write {units} behind the number; a unit is never assumed")));
     };
-    match kind.read_plate(text) {
-        Ok(unit) => Ok(Literal::new(number, ten, unit)),
-        Err(problem) => Err(unit_trouble(input, kind, text, &problem)),
-    }
+    kind.read_plate(text).map(|unit| Literal::new(number, ten, unit)).map_err(|problem| {
+        let trouble = unit_trouble(input, kind, text, &problem);
+        match power_of_ten(text) {
+            Some((power, unit)) if kind.read_plate(unit).is_ok() => {
+                let number = format!("{}e{power}", digits(number, ten));
+                trouble.remedy(format!("write `{number} {unit}`"))
+            }
+            _ => trouble,
+        }
+    })
+}
+
+/// A power of ten that stands before a unit, as in `35·10⁻⁴ kg·m²` and `35 x 10^-4 kg·m²`.
+fn power_of_ten(text: &str) -> Option<(i32, &str)> {
+    let rest = text.trim_start().trim_start_matches(['·', 'x', 'X', '×', '*']).trim_start();
+    let rest = rest.strip_prefix("10")?;
+    let end = rest.find(char::is_whitespace)?;
+    let (power, unit) = rest.split_at(end);
+    let raised: String = power
+        .chars()
+        .map(|sign| match "⁰¹²³⁴⁵⁶⁷⁸⁹".chars().position(|it| it == sign) {
+            Some(digit) => u32::try_from(digit).ok().and_then(|it| char::from_digit(it, 10)),
+            None => Some(if matches!(sign, '⁻' | '−') { '-' } else { sign }),
+        })
+        .collect::<Option<_>>()?;
+    Some((raised.trim_start_matches('^').parse().ok()?, unit.trim()))
 }
 
 fn unit_trouble(
@@ -277,7 +299,7 @@ fn unit_trouble(
         format!("`{}` ({}) in `{text}`: {}", input.name, kind.name, problem.headline()),
     )
     .remedy(if name == Name::RotationMeetsRate {
-        "a speed of rotation is given in r/min; if the figure counts turns a second, write r/s"
+        "a speed of rotation is given in r/min; if the figure counts turns a second, write r/s, if it is an angular speed, rad/s"
             .to_owned()
     } else {
         problem.remedy.clone()

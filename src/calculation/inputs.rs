@@ -9,7 +9,7 @@ use super::spread::{Spread, of_the_sheet, read_with_spread, spread_of, tolerance
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, phrase};
 use crate::number::{Exact, InputValue};
 use crate::program::{Input, Program, Type, nearest};
-use crate::unit::{self, Kind, Literal, Unit};
+use crate::unit::{self, Kind, Literal, PrintedInertia, Unit};
 
 /// Values for the inputs of a sheet, each with the place it came from.
 ///
@@ -43,6 +43,20 @@ pub struct Inputs {
     form: bool,
     /// Where each value of a series stands.
     places: BTreeMap<String, Vec<Place>>,
+    /// From what they come, if not typed.
+    origin: Option<Origin>,
+    /// Those that stand above a table once for all its rows.
+    shared: BTreeSet<String>,
+}
+
+/// From what values come, if not typed.
+#[derive(Clone, Debug)]
+struct Origin {
+    words: String,
+    /// What is said of it and stops nothing.
+    said: Vec<Diagnostic>,
+    /// The inputs whose values it gave.
+    gave: BTreeMap<String, Option<Place>>,
 }
 
 impl Inputs {
@@ -67,6 +81,8 @@ impl Inputs {
             examples: BTreeSet::new(),
             form: false,
             places: BTreeMap::new(),
+            origin: None,
+            shared: BTreeSet::new(),
         }
     }
 
@@ -466,6 +482,44 @@ impl Inputs {
         place == Some(&input.place) || self.examples.contains(&input.name)
     }
 
+    /// Says that the values that are here now stand above a table once for all its rows.
+    pub(crate) fn in_a_head(&mut self) {
+        self.shared = self.values.keys().cloned().collect();
+    }
+
+    /// Whether a value stands above a table once for all its rows.
+    pub(crate) fn is_shared(&self, input: &Input) -> bool {
+        self.shared.contains(&input.name)
+    }
+
+    /// Says from what the values come that are here now, in words, and what is said of it that stops nothing.
+    pub(crate) fn came_from(&mut self, words: String, said: Vec<Diagnostic>) {
+        let gave = self.values.iter().map(|(name, (_, place))| (name.clone(), place.clone()));
+        self.origin = Some(Origin { words, said, gave: gave.collect() });
+    }
+
+    /// From what the values come, and which of them were typed in the place of those there; none where all were typed.
+    #[must_use]
+    pub fn origin_text(&self) -> Option<String> {
+        let origin = self.origin.as_ref()?;
+        let moved = |name: &str, before: &Option<Place>| {
+            self.values.get(name).is_some_and(|(_, now)| now != before)
+        };
+        let typed = self.program.inputs.iter().map(|input| input.name.as_str());
+        let typed = typed.filter(|name| origin.gave.get(*name).is_some_and(|it| moved(name, it)));
+        let typed: Vec<&str> = typed.collect();
+        let mut words = format!("inputs from {}", origin.words);
+        if !typed.is_empty() {
+            words += &format!("; typed in the place of those there: {}", typed.join(", "));
+        }
+        Some(words)
+    }
+
+    /// What is said of that from which the values come, and stops nothing.
+    pub(crate) fn said_of_origin(&self) -> &[Diagnostic] {
+        self.origin.as_ref().map_or(&[], |origin| origin.said.as_slice())
+    }
+
     /// Says that values stand in the boxes of a form.
     pub(crate) fn in_a_form(&mut self) {
         self.form = true;
@@ -537,9 +591,20 @@ impl Inputs {
         }
         let names = self.program.inputs.iter().map(|input| input.name.as_str());
         let near = nearest(name, names.clone());
-        let remedy = match near.first() {
-            Some((near, _)) => format!("`{near}` is close"),
-            None => format!("it takes {}", phrase::quoted(names).join(", ")),
+        let takes_inertia = |it: &&Input| it.kind.is_some_and(|kind| kind.name == "inertia");
+        let inertia = self.program.inputs.iter().find(takes_inertia);
+        let remedy = match (near.first(), inertia, unit::printed_inertia(name)) {
+            (_, Some(input), Some(PrintedInertia::Radius)) => {
+                format!(
+                    "it is the inertia itself: give it as `{}`, in its own unit; `inertia-data` reads it too",
+                    input.name
+                )
+            }
+            (_, Some(input), Some(PrintedInertia::Diameter)) => {
+                format!("give the inertia as `{}`: {}", input.name, unit::OF_DIAMETER)
+            }
+            (Some((near, _)), ..) => format!("`{near}` is close"),
+            (None, ..) => format!("it takes {}", phrase::quoted(names).join(", ")),
         };
         let sheet =
             self.program.scopes.first().map(|scope| scope.sheet.clone()).unwrap_or_default();

@@ -21,8 +21,9 @@ impl Inputs {
     /// would be near it in another unit, and one of a series far from its others. Every door asks the same.
     #[must_use]
     pub fn questions(&self) -> Vec<Diagnostic> {
-        let given =
-            self.program().inputs.iter().filter(|it| self.is_given(it) && !self.is_example(it));
+        // a default that a project sets is somebody's value, as a typed one is
+        let is_set = |it: &&Input| self.is_given(it) || it.default_from.is_some();
+        let given = self.program().inputs.iter().filter(|it| is_set(it) && !self.is_example(it));
         let found = given.flat_map(|input| {
             let values = match self.value(input) {
                 Some(InputValue::One(given)) => vec![given],
@@ -31,10 +32,24 @@ impl Inputs {
             };
             let unusual = unusual(input, &values).map(|it| it.at(self.place(input)));
             let far = || far(input, &values).map(|(at, it)| it.at(self.place_of(input, at)));
-            unusual.or_else(far)
+            unusual
+                .or_else(far)
+                .or_else(|| apparent(input, &values).map(|it| it.at(self.place(input))))
         });
         found.collect()
     }
+}
+
+/// A power in volt-amperes, as a plate of a motor or a converter prints it beside its shaft power.
+fn apparent(input: &Input, values: &[Literal]) -> Option<Diagnostic> {
+    let of_volts = |it: &&Literal| it.unit.symbol.ends_with("V·A");
+    let found =
+        values.iter().find(of_volts).filter(|_| input.kind.is_some_and(|it| it.name == "power"))?;
+    let value = super::written(found);
+    let words = format!("`{}` is {value}, an apparent power: is it a power in W?", input.name);
+    Some(Diagnostic::caution(Name::TwoStatements, words).remedy(
+        "an apparent power is larger than the power of the shaft, by power factor and efficiency; write the power in W or kW",
+    ))
 }
 
 /// Values in an unusual unit that would be usual in that of the sheet's example: `1.6 mN·m` beside an example of 1.6 N·m.
@@ -228,9 +243,14 @@ pub(crate) fn doubt(input: &Input, number: f64, unit: &Unit) -> Option<Diagnosti
     )))
 }
 
+/// The default of the sheet itself.
+fn own_default(input: &Input) -> Option<&Literal> {
+    input.default.as_ref().filter(|_| input.default_from.is_none())
+}
+
 /// From where to where, without its sign, nothing is asked of a number in that unit.
 pub(crate) fn unasked(input: &Input, unit: &Unit) -> (f64, f64) {
-    let mut shown = input.example.iter().chain(&input.default).map(|it| it.si_f64().abs());
+    let mut shown = input.example.iter().chain(own_default(input)).map(|it| it.si_f64().abs());
     match shown.find(|it| *it > 0.0 && !unit.point).map(|it| it / unit.factor.as_f64().abs()) {
         // well within, whatever is rounded
         Some(usual) => (usual * 2.0 / FAR, usual * FAR / 2.0),
@@ -244,7 +264,7 @@ fn away(input: &Input, number: f64, unit: &Unit) -> Option<f64> {
         return None;
     }
     let value = (number * unit.factor.as_f64()).abs();
-    let shown = input.example.iter().chain(&input.default).map(|it| it.si_f64().abs());
+    let shown = input.example.iter().chain(own_default(input)).map(|it| it.si_f64().abs());
     let ratios = shown.filter(|it| *it > 0.0).map(|it| (value / it).max(it / value));
     ratios.reduce(f64::min)
 }

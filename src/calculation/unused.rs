@@ -2,11 +2,28 @@
 
 use std::collections::BTreeSet;
 
-use super::{Results, written};
+use super::{Inputs, Results, written};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::Body;
 use crate::number::{ExactSlot, InputValue, Slot, operands};
 use crate::program::{BlockId, Input, LineSource, Op, Program, Register, Step, Type};
+
+impl Inputs {
+    /// Whether an input with a default has another value, given by a person.
+    pub(crate) fn differs(&self, input: &Input) -> bool {
+        let Some(default) = &input.default else { return false };
+        // the example values of a sheet show each input
+        let example = self.place(input) == input.place;
+        !example
+            && match (self.value(input), &input.type_) {
+                (Some(InputValue::One(value)), _) => value.si_f64() != default.si_f64(),
+                (Some(InputValue::Word(at)), Type::Choice(_)) => {
+                    usize::try_from(default.digits).ok() != Some(at)
+                }
+                (value, _) => value.is_some(),
+            }
+    }
+}
 
 impl Results {
     /// Inputs that were given, have no effect, and differ from the sheet's default.
@@ -32,11 +49,8 @@ impl Results {
     #[must_use]
     pub fn unused(&self) -> Vec<Diagnostic> {
         let inputs = &self.program().inputs;
-        let found = self.left_out().into_iter().filter_map(|(at, others)| {
-            let chosen = self.is_chosen(&others);
-            Some(self.unused_input(inputs.get(at)?, &others, chosen))
-        });
-        found.collect()
+        let found = self.left_out().into_iter();
+        found.filter_map(|it| Some(self.unused_input(inputs.get(it.at)?, &it))).collect()
     }
 
     /// The problems among [`unused`](Self::unused) that stop a calculation.
@@ -47,8 +61,14 @@ impl Results {
 
     /// The inputs of [`unused_errors`](Self::unused_errors), by their place in the program.
     pub(crate) fn idle(&self) -> Vec<usize> {
-        let all = self.left_out().into_iter().filter(|(_, others)| !self.is_chosen(others));
-        all.map(|(at, _)| at).collect()
+        self.left_out().into_iter().filter(|it| !it.chosen).map(|it| it.at).collect()
+    }
+
+    /// The inputs with a default on which nothing depends in the case that words have chosen, whatever their values.
+    pub(crate) fn left_out_by_choice(&self) -> BTreeSet<usize> {
+        let inputs = self.program().inputs.iter().enumerate();
+        let all = inputs.filter(|(_, input)| input.default.is_some()).map(|(at, _)| at).collect();
+        self.without_effect(all).into_iter().filter(|it| it.chosen).map(|it| it.at).collect()
     }
 
     /// The used sheets, by their place among the program's scopes, on whose lines no result and no check depends in
@@ -73,7 +93,7 @@ impl Results {
     #[must_use]
     pub(crate) fn needed(&self, chosen: bool) -> BTreeSet<Register> {
         let slices = Slices::of(self);
-        slices.reached(slices.roots(), chosen)
+        slices.reached(slices.roots(), if chosen { Follow::Applied } else { Follow::All })
     }
 
     /// Whether only choices between words leave an input out.
@@ -83,38 +103,36 @@ impl Results {
         !others.is_empty() && choices.all(|input| matches!(input.type_, Type::Choice(_)))
     }
 
-    /// Inputs without effect, each with those that leave it out.
-    fn left_out(&self) -> Vec<(usize, BTreeSet<usize>)> {
+    /// Inputs without effect that differ from the sheet's default.
+    fn left_out(&self) -> Vec<LeftOut> {
         let inputs = self.program().inputs.iter().enumerate();
         let given: Vec<usize> = inputs
-            .filter(|(_, input)| self.inputs().is_given(input) && self.differs(input))
+            .filter(|(_, input)| self.inputs().is_given(input) && self.inputs().differs(input))
             .map(|(at, _)| at)
             .collect();
-        if given.is_empty() {
+        self.without_effect(given)
+    }
+
+    /// Those of some inputs that have no effect.
+    fn without_effect(&self, all: Vec<usize>) -> Vec<LeftOut> {
+        if all.is_empty() {
             return Vec::new();
         }
         let slices = Slices::of(self);
-        let used = slices.behind(slices.roots(), true);
-        let idle = given.into_iter().filter(|at| !used.contains(at));
-        idle.map(|at| (at, slices.in_the_way_of(at))).collect()
+        let [applied, decided] =
+            [Follow::Applied, Follow::Decided].map(|it| slices.behind(slices.roots(), it));
+        let idle = all.into_iter().filter(|at| !decided.contains(at));
+        let found = idle.map(|at| {
+            let others = slices.in_the_way_of(at);
+            // half of a condition that words decide leaves it out: another choice may need it
+            let chosen = applied.contains(&at) || self.is_chosen(&others);
+            LeftOut { at, others, chosen }
+        });
+        found.collect()
     }
 
-    /// Whether an input with a default has another value, given by a person.
-    fn differs(&self, input: &Input) -> bool {
-        let Some(default) = &input.default else { return false };
-        // the example values of a sheet show each input
-        let example = self.inputs().place(input) == input.place;
-        !example
-            && match (self.inputs().value(input), &input.type_) {
-                (Some(InputValue::One(value)), _) => value.si_f64() != default.si_f64(),
-                (Some(InputValue::Word(at)), Type::Choice(_)) => {
-                    usize::try_from(default.digits).ok() != Some(at)
-                }
-                (value, _) => value.is_some(),
-            }
-    }
-
-    fn unused_input(&self, input: &Input, others: &BTreeSet<usize>, chosen: bool) -> Diagnostic {
+    fn unused_input(&self, input: &Input, left_out: &LeftOut) -> Diagnostic {
+        let LeftOut { others, chosen, .. } = left_out;
         let value = match (self.inputs().value(input), &input.type_) {
             (Some(InputValue::One(value)), _) => format!(" = {}", written(&value)),
             (Some(InputValue::Word(at)), Type::Choice(words)) => {
@@ -126,6 +144,7 @@ impl Results {
             .iter()
             .filter_map(|at| self.program().inputs.get(*at))
             .filter(|other| other.name != input.name)
+            .filter(|other| !*chosen || matches!(other.type_, Type::Choice(_)))
             .map(|other| format!("`{}`", other.name))
             .collect();
         let remedy = match names.as_slice() {
@@ -141,7 +160,7 @@ impl Results {
             "`{}`{value} is given, and nothing that is calculated here depends on it",
             input.name
         );
-        let problem = match chosen {
+        let problem = match *chosen {
             true => Diagnostic::caution(Name::InputWithoutEffect, words),
             false => Diagnostic::error(Name::InputWithoutEffect, words),
         };
@@ -151,6 +170,27 @@ impl Results {
             _ => problem,
         }
     }
+}
+
+/// An input without effect.
+struct LeftOut {
+    /// Its place in the program.
+    at: usize,
+    /// Those that leave it out.
+    others: BTreeSet<usize>,
+    /// Whether choices between words alone do.
+    chosen: bool,
+}
+
+/// What of a condition is followed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Follow {
+    /// Every case and every half.
+    All,
+    /// The cases that apply.
+    Applied,
+    /// Of these, of an `and` or `or` that a choice between words decides, that half alone.
+    Decided,
 }
 
 /// What depends on what in a program that has run.
@@ -192,24 +232,47 @@ impl<'a> Slices<'a> {
         }
     }
 
-    /// The inputs on which registers depend; `chosen` follows only the cases that apply.
-    fn behind(&self, registers: Vec<Register>, chosen: bool) -> BTreeSet<usize> {
+    /// The half of an `and` or `or` that decides it and rests upon choices between words alone.
+    fn decided(&self, op: &Op) -> Option<(Register, Register)> {
+        let (one, other, decides) = match op {
+            Op::Both(one, other) => (*one, *other, false),
+            Op::Either(one, other) => (*one, *other, true),
+            _ => return None,
+        };
+        let of_words = |half: Register| {
+            let behind = self.behind(vec![half], Follow::Decided);
+            let inputs = behind.iter().filter_map(|at| self.program.inputs.get(*at));
+            let mut words = inputs.map(|input| matches!(input.type_, Type::Choice(_)));
+            !behind.is_empty() && words.all(|it| it)
+        };
+        let mut halves = [(one, other), (other, one)].into_iter();
+        halves.find(|(half, _)| self.truth(*half) == Some(decides) && of_words(*half))
+    }
+
+    /// The inputs on which registers depend.
+    fn behind(&self, registers: Vec<Register>, follow: Follow) -> BTreeSet<usize> {
         let mut found = BTreeSet::new();
-        for register in self.reached(registers, chosen) {
+        for register in self.reached(registers, follow) {
             self.writer(register).iter().for_each(|step| self.inputs_of(&step.op, &mut found));
         }
         found
     }
 
-    /// The registers on which registers depend, with these; `chosen` follows only the cases that apply.
-    fn reached(&self, mut waiting: Vec<Register>, chosen: bool) -> BTreeSet<Register> {
+    /// The registers on which registers depend, with these.
+    fn reached(&self, mut waiting: Vec<Register>, follow: Follow) -> BTreeSet<Register> {
         let mut seen = BTreeSet::new();
         while let Some(register) = waiting.pop() {
             if !seen.insert(register) {
                 continue;
             }
             let Some(step) = self.writer(register) else { continue };
-            match (&step.op, chosen) {
+            if follow == Follow::Decided
+                && let Some((half, _)) = self.decided(&step.op)
+            {
+                waiting.push(half);
+                continue;
+            }
+            match (&step.op, follow != Follow::All) {
                 (Op::Select(which, yes, no), true) => {
                     waiting.push(*which);
                     match self.truth(*which) {
@@ -244,14 +307,19 @@ impl<'a> Slices<'a> {
     fn in_the_way_of(&self, input: usize) -> BTreeSet<usize> {
         let mut found = BTreeSet::new();
         for step in &self.program.steps {
-            let Op::Select(which, yes, no) = &step.op else { continue };
-            let left_out = match self.truth(*which) {
-                Some(true) => *no,
-                Some(false) => *yes,
-                None => continue,
+            let (decides, left_out) = match &step.op {
+                Op::Select(which, yes, no) => match self.truth(*which) {
+                    Some(true) => (*which, *no),
+                    Some(false) => (*which, *yes),
+                    None => continue,
+                },
+                op => match self.decided(op) {
+                    Some(halves) => halves,
+                    None => continue,
+                },
             };
-            if self.behind(vec![left_out], false).contains(&input) {
-                found.extend(self.behind(vec![*which], true));
+            if self.behind(vec![left_out], Follow::All).contains(&input) {
+                found.extend(self.behind(vec![decides], Follow::Decided));
             }
         }
         found

@@ -78,9 +78,8 @@ pub(crate) fn is_verdict_text(text: &str) -> bool {
     let counted = text.strip_prefix("all ").and_then(|rest| rest.split_once(' '));
     let all = counted
         .is_some_and(|(count, rest)| count.parse::<usize>().is_ok() && rest.starts_with("checks "));
-    let settled = ["holds, with a caution: ", "the check hold", "both checks hold"];
-    all || text == "no checks"
-        || OPEN_VERDICTS.iter().chain(&settled).any(|begins| text.starts_with(begins))
+    let settled = ["holds, with a caution: ", "the check hold", "both checks hold", "no checks"];
+    all || OPEN_VERDICTS.iter().chain(&settled).any(|begins| text.starts_with(begins))
 }
 
 fn and_more(count: usize) -> String {

@@ -1,7 +1,7 @@
 //! The answer to a question of `design`: whether it may be set, and what programs read of it.
 
 use super::question::asked_text;
-use crate::calculation::{Answer, Before, Beyond, Inputs, Question, Swept, written};
+use crate::calculation::{Answer, Before, Beyond, Inputs, Question, Results, Swept, written};
 use crate::report::{self, Release};
 
 /// An answer, and whether what it gives may be set: over the tolerances that are stated, too.
@@ -64,5 +64,6 @@ pub(super) fn as_json(
         "table": rows.iter().map(swept).collect::<Vec<_>>(),
         "plot": picture.map(|points| points.iter().flatten().map(swept).collect::<Vec<_>>()),
     });
-    report::calculated(found.map_or(inputs, |(_, results)| results.inputs()), parts)
+    let results = found.map(|(_, results)| results);
+    report::calculated(results.map_or(inputs, Results::inputs), results, parts)
 }

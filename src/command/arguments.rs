@@ -329,9 +329,9 @@ pub(super) struct InputSource {
     /// A bind file for that workbook
     #[arg(long, value_name = "FILE", requires = "from")]
     pub(super) bind: Option<String>,
-    /// Take the inputs of this variant of a product line, counted from 1
-    #[arg(long, value_name = "N", requires = "from", conflicts_with_all = ["at", "bind"])]
-    pub(super) row: Option<usize>,
+    /// Take the inputs of this variant of a product line: its number, counted from 1, or its name
+    #[arg(long, value_name = "VARIANT", requires = "from", conflicts_with_all = ["at", "bind"])]
+    pub(super) row: Option<String>,
 }
 
 /// What `fill` refuses to touch unless it is allowed.

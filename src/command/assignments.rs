@@ -5,7 +5,6 @@ use std::sync::Arc;
 
 use super::arguments::InputSource;
 use super::failure::Failure;
-use super::print::Terminal;
 use super::{checked_sheet, find_sheet, read_sheet};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -14,17 +13,12 @@ use crate::program::Program;
 use crate::project::Project;
 use crate::recording::ProtocolVerdict;
 use crate::spreadsheet::Book;
-use crate::workbook::range::ProductLine;
 use crate::workbook::{Request, bind};
 
 /// The sheet that a command asks for, with the inputs that it begins with.
 pub(super) struct Start {
     pub(super) program: Arc<Program>,
     pub(super) inputs: Inputs,
-    /// Where the inputs are from, in words, if not typed.
-    origin: Option<String>,
-    /// What the workbook has that stops nothing.
-    pub(super) said: Vec<Diagnostic>,
 }
 
 impl Start {
@@ -37,39 +31,25 @@ impl Start {
         let Some(book) = &given.from else {
             let program = checked_sheet(sheet, environment)?;
             let inputs = Inputs::new(&program);
-            return Ok(Self { program, inputs, origin: None, said: Vec::new() });
+            return Ok(Self { program, inputs });
         };
-        if let Some(number) = given.row {
+        if let Some(variant) = &given.row {
             let sheet = Some(sheet.to_owned());
             let line = super::variants::read(book, sheet, None, false, environment)?;
-            let (inputs, variant) = line.variant(number)?;
-            let origin = Some(format!("{book}, variant {number}: {variant}"));
-            let ProductLine { program, cautions: said, .. } = line.line;
-            return Ok(Self { program, inputs, origin, said });
+            let inputs = line.variant(variant)?;
+            return Ok(Self { program: line.line.program, inputs });
         }
         let (found, protocol, said) = request(sheet, book, given, environment)?;
-        let Request { program, inputs, place, .. } = found;
+        let Request { program, mut inputs, place, .. } = found;
         // as a review says it
         let protocol =
             protocol.map_or_else(String::new, |it| format!(" (protocol {})", it.verdict));
-        Ok(Self { program, inputs, origin: Some(place.to_text() + &protocol), said })
-    }
-
-    /// Says where the inputs are from, and which of them were typed in the place of those there.
-    pub(super) fn say(&self, now: &Inputs, json: bool, terminal: &mut Terminal) {
-        let Some(origin) = &self.origin else { return };
-        let of_book = |place: Place| matches!(place, Place::Cell { .. });
-        let typed = self
-            .program
-            .inputs
-            .iter()
-            .filter(|input| of_book(self.inputs.place(input)) && !of_book(now.place(input)));
-        let typed: Vec<&str> = typed.map(|input| input.name.as_str()).collect();
-        let mut words = format!("inputs from {origin}");
-        if !typed.is_empty() {
-            words += &format!("; typed in the place of those there: {}", typed.join(", "));
-        }
-        if json { terminal.report(words) } else { terminal.prose(&words) }
+        let by = match &place {
+            Place::Text { .. } => format!("{book}, as {} asks for them", place.to_text()),
+            _ => place.to_text(),
+        };
+        inputs.came_from(by + &protocol, said);
+        Ok(Self { program, inputs })
     }
 }
 

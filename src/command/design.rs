@@ -13,7 +13,6 @@ use super::{ExitStatus, line, plot, question, run};
 use crate::calculation::{Answer, Before, Beyond, Design, Goal, Inputs, Question, Swept, written};
 use crate::diagnostic::phrase;
 use crate::environment::Environment;
-use crate::report;
 
 /// Rows of a table over the range.
 const ROWS: u32 = 40;
@@ -33,29 +32,42 @@ pub(super) fn design(
     if asked.example {
         inputs.fill_with_examples();
     }
-    begun.say(&inputs, asked.json, terminal);
-    terminal.asked(&inputs, &begun.said);
-    Chosen::new(&program, &asked.of).map_err(Failure::input)?;
-    let design = Design::new(&program, &inputs, &question).map_err(Failure::input)?;
+    let ending = answered(asked, &inputs, &question, terminal);
+    if ending.is_err() {
+        terminal.asked(&inputs);
+    }
+    ending
+}
+
+/// The answer to a question about inputs that could be read.
+fn answered(
+    asked: &Arguments,
+    inputs: &Inputs,
+    question: &Question,
+    terminal: &mut Terminal,
+) -> Ending {
+    let program = inputs.program();
+    Chosen::new(program, &asked.of).map_err(Failure::input)?;
+    let design = Design::new(program, inputs, question).map_err(Failure::input)?;
     let answer = Answered::new(design.answer().map_err(Failure::input)?);
     let rows: Vec<Swept> = if asked.table {
         design.sweep(ROWS, 1).into_iter().flatten().collect()
     } else {
         Vec::new()
     };
-    let picture = asked.plot.then(|| plot::points(&design, &question));
+    let picture = asked.plot.then(|| plot::points(&design, question));
     if asked.json {
-        terminal.json(as_json(&inputs, &question, &answer, &rows, picture.as_deref()));
+        terminal.json(as_json(inputs, question, &answer, &rows, picture.as_deref()));
     } else {
-        report(&inputs, &question, &answer, terminal);
-        if let Some(words) = left_out(&question, &inputs) {
+        report(inputs, question, &answer, terminal);
+        if let Some(words) = left_out(question, inputs) {
             terminal.paragraph(&words);
         }
-        table(&question, &rows, &asked.of, terminal);
+        table(question, &rows, &asked.of, terminal);
         if let Some(points) = &picture {
-            plot::show(&question, &program, points, terminal);
+            plot::show(question, program, points, terminal);
         }
-        terminal.closing([&*program]);
+        terminal.closing([&**program]);
     }
     Ok(ExitStatus::of(answer.holds()))
 }
@@ -90,7 +102,7 @@ pub(super) fn left_out(question: &Question, inputs: &Inputs) -> Option<String> {
 fn report(inputs: &Inputs, question: &Question, answered: &Answered, terminal: &mut Terminal) {
     let Answered { answer, release } = answered;
     if answer.found.is_none() {
-        terminal.lines(report::opening(inputs));
+        terminal.opening(inputs, None);
         terminal.print("");
     }
     terminal.prose(&asked_text(question, &answer.wishes));
@@ -135,6 +147,7 @@ fn report(inputs: &Inputs, question: &Question, answered: &Answered, terminal: &
         terminal.prose(&words);
         terminal.print("");
     }
+    terminal.opening(results.inputs(), Some(results));
     run::report_briefly(results, release, terminal);
 }
 

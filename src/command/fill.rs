@@ -11,7 +11,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, cell_name, render_json};
 use crate::environment::Environment;
 use crate::project::Project;
 use crate::recording::ProtocolVerdict;
-use crate::report::{self, Check, text};
+use crate::report::{self, Check, Remark, text};
 use crate::spreadsheet::guard::{Limits, check_size};
 use crate::spreadsheet::{Allow, Book, Change, Written, write_cells};
 use crate::workbook::{Calculated, Filling, Options, compute_with, fresh_copy};
@@ -101,6 +101,14 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, Failure> 
 fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     for calculated in &done.filling.calculated {
         terminal.print(format!("{} asks for", calculated.place.to_text()));
+        let inputs = calculated.results.inputs();
+        terminal.lines(report::heading(inputs.program()));
+        // all else that is said stands below the cells, for all calculations of the workbook
+        for remark in report::remarks(inputs, None) {
+            if matches!(remark, Remark::Examples(_)) {
+                terminal.print(remark.to_text());
+            }
+        }
         match calculated.worst.as_ref() {
             Some(found) if asked.worst => worst::report_briefly(found, terminal),
             found => {
@@ -223,7 +231,7 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
         "written": !asked.writes_nothing(),
         "changed": done.written.changed.len(),
         "calculations": calculations,
-        "cautions": done.cautions().map(render_json).collect::<Vec<_>>(),
+        "remarks": done.cautions().map(render_json).collect::<Vec<_>>(),
         "to_recalculate": done.written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, crate::spreadsheet::Position::name(stale.position))).collect::<Vec<_>>(),
     })
 }

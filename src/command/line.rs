@@ -11,11 +11,11 @@ use super::question::asked_text;
 use super::variants::{LineRun, read};
 use super::{ExitStatus, question};
 use crate::calculation::{
-    Answer, Design, Inputs, Question, Sensitivities, Sensitivity, Step, written,
+    Answer, Design, Inputs, Question, Results, Sensitivities, Sensitivity, Step, written,
 };
 use crate::diagnostic::{Diagnostic, Problems};
 use crate::environment::Environment;
-use crate::report::{self, Release};
+use crate::report::{self, Release, Remark};
 
 /// Inputs that are shown for each result of a line.
 const STRONGEST: usize = 4;
@@ -54,6 +54,11 @@ pub(super) fn slopes(
             Err(problems) => wrong.extend(problems.iter().cloned()),
         }
     }
+    let said = found.iter().filter_map(|(_, found)| {
+        let nominal = found.as_ref().ok()?.nominal();
+        Some(report::remarks(nominal.inputs(), Some(nominal)))
+    });
+    let said = said_of(&line, said);
     if asked.json {
         let all: Vec<_> = strongest
             .values()
@@ -62,9 +67,10 @@ pub(super) fn slopes(
             })
             .map(|(it, row)| report::slope_json(program, it, &line.name(*row)))
             .collect();
-        let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "fails": failing, "slopes": all });
+        let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "failing": failing, "slopes": all, "remarks": report::remarks_json(&said) });
         terminal.json(report::document(program, parts));
     } else {
+        terminal.opening_with(program, &said);
         report_slopes(&line, chosen, &strongest, (&wrong, &failing), terminal);
     }
     Ok(if wrong.is_empty() { ExitStatus::of(failing.is_empty()) } else { ExitStatus::WrongInput })
@@ -87,7 +93,6 @@ unit of what is 0), and the variant where it does so most",
         line.line.sheet,
         line.line.variants.len()
     );
-    terminal.lines(report::heading(program));
     terminal.prose(&about);
     for (at, output) in program.outputs.iter().enumerate() {
         if !chosen.has(output) {
@@ -151,33 +156,59 @@ pub(super) fn reverse(
     let question = question::read(&asked.question, asked.worst, program, &mut given)
         .map_err(Failure::input)?;
     let answers = line.each(asked.json, &|inputs| {
-        Design::new(program, &inputs.taking(&given), &question)?.answer().map(Answered::new)
+        let inputs = inputs.taking(&given);
+        let answer = Design::new(program, &inputs, &question)?.answer()?;
+        Ok((inputs, Answered::new(answer)))
     });
-    let fits = |answer: &Result<Answered, Problems>| answer.as_ref().is_ok_and(Answered::holds);
+    let fits = |answer: &OfVariant| answer.as_ref().is_ok_and(|(_, it)| it.holds());
+    let said = answers.iter().filter_map(|(_, answer)| {
+        let (inputs, answered) = answer.as_ref().ok()?;
+        let results = answered.answer.found.as_ref().map(|(_, results)| results);
+        Some(report::remarks(results.map_or(inputs, Results::inputs), results))
+    });
+    let said = said_of(&line, said);
     let all_fit = answers.iter().all(|(_, answer)| fits(answer));
     let any_wrong = answers.iter().any(|(_, answer)| answer.is_err());
     if asked.json {
         let all: Vec<_> = answers
             .iter()
             .map(|(row, answer)| match answer {
-                Ok(answer) => serde_json::json!({ "variant": line.name(*row), "answer": as_json(&given, &question, answer, &[], None) }),
+                Ok((inputs, answer)) => serde_json::json!({ "variant": line.name(*row), "answer": as_json(inputs, &question, answer, &[], None) }),
                 Err(problems) => serde_json::json!({ "variant": line.name(*row), "problems": problems.iter().map(crate::diagnostic::render_json).collect::<Vec<_>>() }),
             })
             .collect();
-        let parts = serde_json::json!({ "book": book, "variants": all });
+        let said = report::remarks_json(&said);
+        let parts = serde_json::json!({ "book": book, "variants": all, "remarks": said });
         terminal.json(report::document(program, parts));
     } else {
+        terminal.opening_with(program, &said);
         report(&line, &question, &answers, terminal);
     }
     Ok(if any_wrong { ExitStatus::WrongInput } else { ExitStatus::of(all_fit) })
 }
 
-type Answers = [(u32, Result<Answered, Problems>)];
+/// What the variants of a line say beside their figures, each thing once.
+fn said_of(line: &LineRun, all: impl Iterator<Item = Vec<Remark>>) -> Vec<Remark> {
+    let variants = line.line.variants.len();
+    let words = format!("inputs from {}, all {variants} variants", line.book.name);
+    let mut said = vec![Remark::Origin(words)];
+    for remark in all.flatten().filter(|it| !matches!(it, Remark::Origin(_))) {
+        if !said.iter().any(|known| known.to_line() == remark.to_line()) {
+            said.push(remark);
+        }
+    }
+    said
+}
+
+/// The inputs of a variant with its answer.
+type OfVariant = Result<(Inputs, Answered), Problems>;
+
+type Answers = [(u32, OfVariant)];
 
 fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut Terminal) {
-    let wishes = answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.answer.wishes));
+    let wishes =
+        answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.1.answer.wishes));
     let words = wishes.map_or_else(String::new, |it| asked_text(question, it));
-    terminal.lines(report::heading(&line.line.program));
     terminal.prose(&format!("for each of {} variants {words}", answers.len()));
     terminal.print("");
     let mut rows = vec![vec!["variant".to_owned()]];
@@ -188,17 +219,23 @@ fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut
     for (row, answer) in answers {
         let mut cells = vec![line.name(*row)];
         match answer {
-            Ok(Answered {
-                answer: Answer { found: Some((values, _)), .. },
-                release: Some(release),
-            }) if !release.granted() => {
+            Ok((
+                _,
+                Answered {
+                    answer: Answer { found: Some((values, _)), .. },
+                    release: Some(release),
+                },
+            )) if !release.granted() => {
                 cells.extend(values.iter().map(|value| release.shown(&written(value))));
                 cells.push(release.verdict().to_owned());
             }
-            Ok(Answered {
-                answer: Answer { found: Some((values, _)), beyond, none_further, .. },
-                ..
-            }) => {
+            Ok((
+                _,
+                Answered {
+                    answer: Answer { found: Some((values, _)), beyond, none_further, .. },
+                    ..
+                },
+            )) => {
                 cells.extend(values.iter().map(written));
                 let next = beyond.first().and_then(Option::as_ref);
                 let why = match next {
@@ -210,7 +247,7 @@ fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut
                 let sure = if *none_further { "" } else { " (not proved to be the last)" };
                 cells.push(format!("{why}{sure}"));
             }
-            Ok(Answered { answer, .. }) => {
+            Ok((_, Answered { answer, .. })) => {
                 cells.extend(question.by.iter().map(|_| "none".to_owned()));
                 cells.push(answer.forbids.first().cloned().unwrap_or_default());
             }

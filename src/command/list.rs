@@ -73,6 +73,10 @@ fn find(
 ) -> Ending {
     let own = own(environment)?;
     let found = search_with(question, &own);
+    if let (Some(way), false) = (other_way(question), json) {
+        terminal.print(way);
+        terminal.print("");
+    }
     if json {
         let row = |found: &Match| serde_json::json!({ "group": found.group, "name": found.name, "title": found.title });
         terminal.json(serde_json::json!({ "listed": found.iter().map(row).collect::<Vec<_>>() }));
@@ -91,6 +95,17 @@ fn find(
         terminal.print("`standstill show SHEET` lists inputs, results and sources; `standstill run SHEET` what it needs.");
     }
     Ok(if found.is_empty() { ExitStatus::WrongInput } else { ExitStatus::Holds })
+}
+
+/// What is no sheet and asked for all the same: how many machines are calculated at once.
+fn other_way(question: &str) -> Option<&'static str> {
+    let asked = question.to_lowercase();
+    let words: Vec<&str> = asked.split(|it: char| !it.is_alphanumeric()).collect();
+    let has = |all: &[&str]| all.iter().all(|word| words.contains(word));
+    let of_many = has(&["product", "line"])
+        || ["variants", "variant", "spreadsheet", "many", "table"].iter().any(|it| has(&[it]))
+        || ["drives", "machines", "rows"].iter().any(|it| has(&[it]));
+    of_many.then_some("Many machines at once, one a row of a table: `standstill range TABLE.csv SHEET`; one calculation in a workbook: `standstill form SHEET -o FORM.xlsx`.")
 }
 
 /// The own sheets that can be asked for from here.

@@ -36,7 +36,7 @@ use clap::Parser as _;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use serde_json::json;
 
-use crate::diagnostic::{Name, Place, Source};
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::environment::{Environment, RealFs};
 use crate::program::{Checked, Program, compile};
 use crate::project::Project;
@@ -201,10 +201,27 @@ fn without_results(command: &Command) -> (Option<serde_json::Value>, &'static st
 /// The sheet that a word of the command line stands for.
 fn find_sheet(name: &str, environment: &dyn Environment) -> Result<Arc<Source>, Failure> {
     let place = Place::Argument { text: name.to_owned() };
+    if is_workbook(name) {
+        return Err(Failure::input(no_sheet(name, "a sheet, by its name,").at(place)));
+    }
     Project::new(environment).find(name, &place).map_err(|problem| match problem.name {
         Name::UnreadableFile => Failure::file(problem),
         _ => Failure::input(problem),
     })
+}
+
+/// Whether a name is that of a workbook or of a table.
+fn is_workbook(name: &str) -> bool {
+    let lower = name.to_lowercase();
+    [".xlsx", ".xlsm", ".xlsb", ".xls", ".ods", ".csv"].iter().any(|it| lower.ends_with(it))
+}
+
+/// What is said where a workbook stands in the place of a sheet or of a document.
+fn no_sheet(book: &str, wanted: &str) -> Diagnostic {
+    let words = format!("`{book}` is a workbook, and {wanted} is asked for here");
+    Diagnostic::error(Name::UnknownSheet, words).remedy(format!(
+        "what it asks for is calculated by `standstill fill {book}`, a table of variants by `standstill range {book}`; `standstill run SHEET --from {book}` takes its inputs"
+    ))
 }
 
 /// The text of a file.

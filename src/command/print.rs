@@ -1,12 +1,14 @@
 //! Printing to the terminal: reports, problems, progress.
 
-use crate::calculation::Inputs;
+use crate::calculation::{Inputs, Results};
 use crate::spreadsheet::Cell;
 use std::io::{self, IsTerminal as _, Write as _};
 
-use crate::diagnostic::{Diagnostic, printable, render_json, render_line, render_long, totals};
+use crate::diagnostic::{
+    Diagnostic, Name, printable, render_json, render_line, render_long, totals,
+};
 use crate::program::Program;
-use crate::report::{self, JSON_FORMAT, text};
+use crate::report::{self, JSON_FORMAT, Remark, text};
 use console::Term;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
@@ -70,13 +72,31 @@ impl Terminal {
         self.note(outcome);
     }
 
-    /// What is asked about inputs, and what was said of the workbook that they come from, on standard error.
-    pub(super) fn asked(&mut self, inputs: &Inputs, of_workbook: &[Diagnostic]) {
-        for caution in inputs.plates() {
-            self.report(format!("note: {}", caution.headline));
+    /// What a report begins with: the sheet, and all that the run says beside its figures.
+    pub(super) fn opening(&mut self, inputs: &Inputs, results: Option<&Results>) {
+        self.opening_with(inputs.program(), &report::remarks(inputs, results));
+    }
+
+    /// The same with what is said already known.
+    pub(super) fn opening_with(&mut self, program: &Program, said: &[Remark]) {
+        self.lines(report::heading(program));
+        for remark in said {
+            match remark {
+                Remark::Said(problem) if problem.name != Name::PlateNotation => {
+                    self.print("");
+                    self.print(remark.to_text());
+                }
+                _ => self.print(remark.to_text()),
+            }
         }
-        for caution in of_workbook.iter().chain(&inputs.questions()) {
-            self.report(render_long(caution));
+    }
+
+    /// What is said of inputs from which nothing came out, beside the problems.
+    pub(super) fn asked(&mut self, inputs: &Inputs) {
+        for remark in report::remarks(inputs, None) {
+            if !matches!(remark, Remark::Examples(_)) {
+                self.report(remark.to_text());
+            }
         }
     }
 

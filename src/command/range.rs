@@ -12,6 +12,7 @@ use super::{ExitStatus, line, output};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::project::Project;
+use crate::report::Remark;
 use crate::spreadsheet::guard::{Limits, check_size_of_rows};
 use crate::spreadsheet::{Book, Form, Reading, RowBook, RowsWritten, Stale, wider_than_headings};
 use crate::workbook::range::{
@@ -51,9 +52,8 @@ struct Done {
     span: Span<usize>,
     summary: Summary,
     checks: Vec<CheckSummary>,
-    /// What the person should know and that stops nothing: hidden cells, a text of the owner that an
-    /// office program would run.
-    cautions: Vec<Diagnostic>,
+    /// What is said beside the figures: hidden cells, a text of the owner that an office program would run.
+    remarks: Vec<Remark>,
     became: RangeOutcome,
 }
 
@@ -143,10 +143,17 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
         _ => summary.read_in_doubt(),
     };
     cautions.extend(summary.apart(&job.line, file.outline()));
+    cautions.extend(job.line.left_out(file.outline()));
     cautions.extend(job.line.hidden(file.outline()));
     cautions.extend(job.line.cautions.iter().cloned());
     cautions.extend(formulas_in_text(&file));
-    Ok(Done { line: job.line, span: job.span, summary, checks, cautions, became })
+    cautions.extend(rows_beyond(asked, &job.line));
+    let examples = summary.examples.iter().cloned().map(Remark::Examples);
+    if let RangeOutcome::Written(wrote) = &became {
+        cautions.extend(wrote.cautions.iter().cloned());
+    }
+    let remarks = examples.chain(cautions.into_iter().map(Remark::Said)).collect();
+    Ok(Done { line: job.line, span: job.span, summary, checks, remarks, became })
 }
 
 impl Job<'_> {
@@ -336,6 +343,16 @@ fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Failure> {
         return Err(wrong(format!("the table has {count} variants, {text} begins behind them")));
     }
     Ok(from - 1..to.min(count))
+}
+
+/// That `--rows` goes beyond the table.
+fn rows_beyond(asked: &Range, line: &ProductLine) -> Option<Diagnostic> {
+    let (text, count) = (asked.rows.as_ref()?, line.variants.len());
+    let last: usize = text.split_once("..")?.1.trim().parse().ok()?;
+    let words =
+        format!("the table has {count} variants: of {text} those to {count} are calculated");
+    let caution = Diagnostic::caution(Name::NothingAsked, words);
+    (last > count).then(|| caution.at(Place::Argument { text: format!("--rows {text}") }))
 }
 
 /// Whether the results can go where they are to go, before any work is done.

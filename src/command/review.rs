@@ -5,7 +5,7 @@ use std::path::Path;
 use super::arguments::{Form, Review, To};
 use super::failure::{Ending, Failure};
 use super::print::Terminal;
-use super::{ExitStatus, output, read_sheet};
+use super::{ExitStatus, is_workbook, no_sheet, output, read_sheet};
 use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place, phrase};
 use crate::environment::Environment;
@@ -16,6 +16,10 @@ pub(super) fn review(
     environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
+    if is_workbook(&asked.document) {
+        let place = Place::Argument { text: asked.document.clone() };
+        return Err(Failure::input(no_sheet(&asked.document, "a document").at(place)));
+    }
     let source = read_sheet(&asked.document, environment)?;
     let mut document = review::read(&source, environment).map_err(|it| {
         let unreadable = |problem: &Diagnostic| problem.name == Name::UnreadableFile;

@@ -19,7 +19,7 @@ use crate::report::{self, Release};
 const KEYS: [&str; 3] = ["sheet", "inputs", "rows"];
 
 /// What of a report is said of each row; the rest is the same for all of them.
-const OF_A_ROW: [&str; 10] = [
+const OF_A_ROW: [&str; 12] = [
     "holds",
     "over_tolerances",
     "inputs",
@@ -29,7 +29,9 @@ const OF_A_ROW: [&str; 10] = [
     "defaults",
     "read_as",
     "questions",
+    "remarks",
     "examples",
+    "left_as_examples",
 ];
 
 /// One request: a sheet, what all rows share, and the rows.
@@ -65,11 +67,18 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         for word in &asked.inputs {
             problems.extend(give(&mut inputs, word).err());
         }
-        let shared = request.shared.iter().filter(|(name, _)| !row.contains_key(*name));
-        for (name, value) in shared.chain(row) {
+        for (name, value) in request.shared.iter().chain(row) {
             let place = Place::Argument { text: format!("row {}: {name} = {value}", at + 1) };
+            let twice = request.shared.contains_key(name) && row.contains_key(name);
+            if twice && inputs.is_given_up(name) {
+                continue;
+            }
             let outcome = text(value)
                 .ok_or_else(|| not_a_value(name).at(place.clone()))
+                .and_then(|text| match twice {
+                    true => Err(in_both(name).at(place.clone())),
+                    false => Ok(text),
+                })
                 .and_then(|text| inputs.write_from(name, &text, place.clone()));
             if let Err(problem) = outcome {
                 inputs.give_up(name, place);
@@ -174,6 +183,13 @@ fn said_twice(word: &str, request: &Request) -> Option<Diagnostic> {
             .at(Place::Argument { text: word.to_owned() })
             .remedy("give it in one place"),
     )
+}
+
+/// An input that stands among those that all rows share and in a row.
+fn in_both(name: &str) -> Diagnostic {
+    let words = format!("`{name}` stands in `inputs`, for all rows, and in this row too");
+    Diagnostic::error(Name::AskedTwice, words)
+        .remedy("give it in one place: in `inputs`, or in every row")
 }
 
 /// JSON of which no object says a name twice.

@@ -21,8 +21,6 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
     let begun = Start::of(&asked.sheet, &asked.given, environment)?;
     let (program, mut inputs) = (Arc::clone(&begun.program), begun.inputs.clone());
     take_words(asked, &program, &mut inputs)?;
-    begun.say(&inputs, asked.json, terminal);
-    terminal.asked(&inputs, &begun.said);
     let all = program.inputs.iter();
     let missing: Vec<String> =
         all.filter(|input| inputs.value(input).is_none()).map(sample).collect();
@@ -31,18 +29,34 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         needs(asked, &inputs, missing.len(), terminal);
         return Ok(ExitStatus::WrongInput);
     }
-    let nominal = Results::compute(&program, &inputs);
+    let ending = answered(asked, &inputs, &missing, environment, terminal);
+    if ending.is_err() {
+        terminal.asked(&inputs);
+    }
+    ending
+}
+
+/// What was asked of inputs that could be read.
+fn answered(
+    asked: &Run,
+    inputs: &Inputs,
+    missing: &[String],
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> Ending {
+    let program = inputs.program();
+    let nominal = Results::compute(program, inputs);
     if let Ok(results) = &nominal
         && !results.unused_errors().is_empty()
     {
         return Err(Failure::input(results.unused_errors()));
     }
     if asked.worst {
-        return worst_case(asked, &program, &inputs, environment, terminal);
+        return worst_case(asked, program, inputs, environment, terminal);
     }
-    let chosen = Chosen::new(&program, &asked.of).map_err(Failure::input)?;
+    let chosen = Chosen::new(program, &asked.of).map_err(Failure::input)?;
     if asked.slopes {
-        let found = Sensitivities::compute(&program, &inputs).map_err(Failure::input)?;
+        let found = Sensitivities::compute(program, inputs).map_err(Failure::input)?;
         let release = Release::of(found.nominal());
         if asked.json {
             let asks = |output: &Output| chosen.has(output);
@@ -53,8 +67,8 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         return Ok(ExitStatus::of(release.granted()));
     }
     if let Some(count) = asked.spread.and_then(|count| usize::try_from(count).ok()) {
-        let drawn = spread::draw(&program, &inputs, count, asked.seed, asked.json)
-            .map_err(Failure::input)?;
+        let drawn =
+            spread::draw(program, inputs, count, asked.seed, asked.json).map_err(Failure::input)?;
         if asked.json {
             terminal.json(spread::as_json(&drawn, asked.seed, chosen));
         } else {
@@ -73,7 +87,7 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         }
         failure
     })?;
-    calculated(asked, &results, &inputs, environment, terminal)
+    calculated(asked, &results, inputs, environment, terminal)
 }
 
 /// Takes the inputs as they are typed; what else is wrong is reported in the same run.
@@ -148,10 +162,6 @@ fn calculated(
         terminal.json(json);
     } else {
         report(results, &release, asked.steps, terminal);
-        for caution in results.unused() {
-            terminal.print("");
-            terminal.print(crate::diagnostic::render_long(&caution));
-        }
         if inputs.any_spread() {
             terminal.print("");
             terminal.print("inputs have tolerances; these results are for the nominal values: `--worst` shows how far they can go");
@@ -219,7 +229,7 @@ fn needs(asked: &Run, inputs: &Inputs, missing: usize, terminal: &mut Terminal) 
 
 /// The results as a person reads them.
 fn report(results: &Results, release: &Release, with_steps: bool, terminal: &mut Terminal) {
-    terminal.lines(report::opening(results.inputs()));
+    terminal.opening(results.inputs(), Some(results));
     if with_steps {
         terminal.lines(report::steps_text(results));
     }
@@ -230,9 +240,8 @@ fn report(results: &Results, release: &Release, with_steps: bool, terminal: &mut
     terminal.closing_of([&**results.program()], release.verdict());
 }
 
-/// The results without what every report says once, and of the checks those that do not hold.
+/// The results without what stands before them and what every report says once, and of the checks those that do not hold.
 pub(super) fn report_briefly(results: &Results, release: &Release, terminal: &mut Terminal) {
-    terminal.lines(report::opening(results.inputs()));
     figures(results, release, false, terminal);
 }
 

@@ -143,7 +143,7 @@ fn as_json(program: &Program) -> serde_json::Value {
             "note": input.note,
             "heading": input.heading,
         })).collect::<Vec<_>>(),
-        "holds": program.checks.iter().map(|check| serde_json::json!({
+        "checks": program.checks.iter().map(|check| serde_json::json!({
             "text": check.text, "path": check.path, "caution": check.caution, "otherwise": check.otherwise,
         })).collect::<Vec<_>>(),
         "gives": program.outputs.iter().map(|output| serde_json::json!({

@@ -13,7 +13,7 @@ pub(super) fn report(
     terminal: &mut Terminal,
 ) {
     let program = found.nominal().program();
-    terminal.lines(report::opening(found.nominal().inputs()));
+    terminal.opening(found.nominal().inputs(), Some(found.nominal()));
     terminal.prose(SENSITIVITY);
     open_checks(found.nominal(), terminal);
     if found.nominal().inputs().any_spread() {

@@ -33,7 +33,7 @@ pub(super) fn draw(
 /// Percentiles as a person reads them; of the named results, or of all.
 pub(super) fn report(drawn: &DrawResults, seed: u64, chosen: Chosen<'_>, terminal: &mut Terminal) {
     let program = drawn.nominal().program();
-    terminal.lines(report::opening(drawn.nominal().inputs()));
+    terminal.opening(drawn.nominal().inputs(), Some(drawn.nominal()));
     terminal.print(format!(
         "{} draws with seed {seed}; below each value lies the share of the draws in its heading",
         drawn.count
@@ -142,5 +142,5 @@ pub(super) fn as_json(drawn: &DrawResults, seed: u64, chosen: Chosen<'_>) -> ser
             "text": check.text, "path": check.path, "caution": check.caution, "failing": failing,
         })).collect::<Vec<_>>(),
     });
-    report::calculated(drawn.nominal().inputs(), parts)
+    report::calculated(drawn.nominal().inputs(), Some(drawn.nominal()), parts)
 }

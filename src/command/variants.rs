@@ -45,19 +45,38 @@ pub(super) fn read(
 }
 
 impl LineRun {
-    /// The inputs of one variant, counted from 1, and what it is called.
-    pub(super) fn variant(&self, number: usize) -> Result<(Inputs, String), Failure> {
-        let count = self.line.variants.len();
-        let row = number.checked_sub(1).and_then(|at| self.line.variants.get(at));
-        let row = row.ok_or_else(|| {
-            let words = format!("the table has {count} variants, and no variant {number}");
-            let problem = Diagnostic::error(Name::NothingAsked, words)
-                .at(Place::File { name: self.book.name.clone() })
-                .remedy(format!("write a number from 1 to {count}"));
-            Failure::input(problem)
-        })?;
-        let inputs = self.line.inputs_of(&self.book, *row).map_err(Failure::input)?;
-        Ok((inputs, self.name(*row)))
+    /// The inputs of one variant, by its number, counted from 1, or by its name.
+    pub(super) fn variant(&self, asked: &str) -> Result<Inputs, Failure> {
+        let (rows, count) = (&self.line.variants, self.line.variants.len());
+        let named = |row: &u32| self.name(*row).starts_with(&format!("{asked} (row "));
+        let found: Vec<usize> = match asked.parse::<usize>() {
+            Ok(number) => number.checked_sub(1).filter(|at| *at < count).into_iter().collect(),
+            Err(_) => (0..count).filter(|at| rows.get(*at).is_some_and(named)).collect(),
+        };
+        match found.as_slice() {
+            [at] => {
+                let row = rows.get(*at).copied().unwrap_or_default();
+                self.inputs(at + 1, row).map_err(Failure::input)
+            }
+            several => {
+                let words = match several.len() {
+                    0 => format!("the table has {count} variants, and no variant {asked}"),
+                    many => format!("{many} variants are called {asked}"),
+                };
+                let problem = Diagnostic::error(Name::NothingAsked, words)
+                    .at(Place::File { name: self.book.name.clone() })
+                    .remedy(format!("write a number from 1 to {count}"));
+                Err(Failure::input(problem))
+            }
+        }
+    }
+
+    /// The inputs of a variant by its row, with from where they come.
+    fn inputs(&self, number: usize, row: u32) -> Result<Inputs, Problems> {
+        let mut inputs = self.line.inputs_of(&self.book, row)?;
+        let words = format!("{}, variant {number}: {}", self.book.name, self.name(row));
+        inputs.came_from(words, self.line.cautions.clone());
+        Ok(inputs)
     }
 
     /// Works on every variant on all cores; in their order.
@@ -70,7 +89,7 @@ impl LineRun {
         let bar = bar(rows.len(), "variants", quiet);
         let all = side_by_side(rows.len(), cores(), &|at| {
             let row = rows.get(at).copied().unwrap_or_default();
-            let found = self.line.inputs_of(&self.book, row).and_then(work);
+            let found = self.inputs(at + 1, row).and_then(work);
             bar.inc(1);
             (row, found)
         });

@@ -101,11 +101,19 @@ pub fn left_as_examples(inputs: &Inputs) -> String {
     format!("{words}, where nobody has looked at {}", named(&same))
 }
 
+/// Values above a product line that are as in the sheet's example, from which on they are asked about: they count for
+/// every variant, and fewer may be chance.
+const IN_A_HEAD: usize = 3;
+
 /// The boxes of a form that hold the value of the sheet's example, where they are few: the fewer are left, the likelier
-/// they are forgotten. Empty where [`left_as_examples`] speaks of them, none is, or where it is no form.
-pub(super) fn as_in_example(inputs: &Inputs) -> String {
-    let (same, of) = alike(inputs);
-    if !inputs.is_form() || same.is_empty() || is_most(same.len(), of) {
+/// they are forgotten; of a product line some of those that all its variants share. Empty where [`left_as_examples`]
+/// speaks of them, none is, or in a workbook of one's own.
+pub(crate) fn as_in_example(inputs: &Inputs) -> String {
+    let (mut same, of) = alike(inputs);
+    let most = is_most(same.len(), of);
+    same.retain(|input| inputs.is_form() || inputs.is_shared(input));
+    let least = if inputs.is_form() { 1 } else { IN_A_HEAD };
+    if most || same.len() < least {
         return String::new();
     }
     let verb = if same.len() == 1 { "is" } else { "are" };

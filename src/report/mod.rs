@@ -10,6 +10,7 @@ mod figures;
 mod identity;
 pub mod markdown;
 mod release;
+mod remarks;
 mod sensitivities;
 mod sheets;
 mod steps;
@@ -19,12 +20,13 @@ mod worst;
 
 pub(crate) use checks::AT_THE_VALUES_GIVEN;
 pub use checks::{Check, checks, checks_json, checks_table, explanations};
-pub(crate) use examples::{EXAMPLES, LEFT, left, of_no_machine, of_no_machine_text};
+pub(crate) use examples::{EXAMPLES, LEFT, as_in_example, left, of_no_machine, of_no_machine_text};
 pub use examples::{examples_text, examples_words, left_as_examples, not_your_machine};
 pub use figures::{Figure, figures, figures_table, settings_table};
 pub use identity::{Identity, sha256};
 pub(crate) use release::WHY;
 pub use release::{NOT_TO_BE_SET, Release};
+pub use remarks::{Remark, remarks, remarks_json};
 pub(crate) use sensitivities::{Influence, UNMOVED, influences};
 pub use sensitivities::{
     SENSITIVITY, sensitivities_json, sensitivities_table, slope_json, slope_text, step_text,
@@ -32,7 +34,7 @@ pub use sensitivities::{
 pub(crate) use sheets::to_text;
 pub use sheets::{
     Default, calculated, cautions, defaults, defaults_json, defaults_of_used, defaults_text,
-    defaults_without, document, heading, identities, opening, results_json, sources,
+    defaults_without, document, heading, identities, results_json, sources,
 };
 pub use steps::{StepRow, as_json as steps_json, as_text as steps_text, idle_text, worked};
 pub use table::{Column, Table};
@@ -43,4 +45,4 @@ pub const DISCLAIMER: &str = "These figures are a calculation. A competent perso
 confirm them, and the edition of the standard and the local rules in force come before them.";
 
 /// The version of the form in which JSON comes: it rises when a key changes its meaning or goes.
-pub const JSON_FORMAT: u32 = 1;
+pub const JSON_FORMAT: u32 = 2;

@@ -174,6 +174,7 @@ pub fn sensitivities_json(
     });
     calculated(
         found.nominal().inputs(),
+        Some(found.nominal()),
         json!({
             "holds": release.granted(), "verdict": release.verdict(),
             "checks": checks_json(&checks(found.nominal())),

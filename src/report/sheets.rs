@@ -2,8 +2,8 @@
 
 use serde_json::{Value, json};
 
-use super::examples::{as_in_example, examples, left_as_examples, not_your_machine};
-use super::{DISCLAIMER, Identity, Release, checks, checks_json, figures};
+use super::examples::{examples, left_as_examples};
+use super::{DISCLAIMER, Identity, Release, checks, checks_json, figures, remarks, remarks_json};
 use crate::calculation::{Inputs, Results, written};
 use crate::diagnostic::{Origin, render_json};
 use crate::number::InputValue;
@@ -160,23 +160,12 @@ pub fn heading(program: &Program) -> Vec<String> {
     lines
 }
 
-/// The heading of a calculation: the sheet, and which of its inputs are examples or may have been left so.
+/// A report on a calculation for a program: what is said of it beside the figures, and which of its inputs are examples.
 #[must_use]
-pub fn opening(inputs: &Inputs) -> Vec<String> {
-    let mut lines = heading(inputs.program());
-    lines.extend(
-        [not_your_machine(inputs), as_in_example(inputs)]
-            .into_iter()
-            .filter(|words| !words.is_empty()),
-    );
-    lines
-}
-
-/// A report on a calculation for a program: which of its inputs are examples, besides.
-#[must_use]
-pub fn calculated(inputs: &Inputs, parts: Value) -> Value {
+pub fn calculated(inputs: &Inputs, results: Option<&Results>, parts: Value) -> Value {
     let mut to = document(inputs.program(), parts);
     if let Value::Object(to) = &mut to {
+        to.insert("remarks".to_owned(), remarks_json(&remarks(inputs, results)));
         to.insert("examples".to_owned(), examples(inputs).map(|it| it.name.as_str()).collect());
         let left = Some(left_as_examples(inputs));
         to.insert("left_as_examples".to_owned(), json!(left.filter(|words| !words.is_empty())));
@@ -221,7 +210,7 @@ pub fn results_json(results: &Results, release: &Release) -> Value {
         parts
             .extend(figures::as_json(results, release).map(|(key, value)| (key.to_owned(), value)));
     }
-    calculated(results.inputs(), parts)
+    calculated(results.inputs(), Some(results), parts)
 }
 
 /// The inputs of a calculation, for a program: as they were read, and whether they were given.

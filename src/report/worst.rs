@@ -354,6 +354,7 @@ pub fn worst_json(worst: &WorstCase) -> Value {
         |it: &Tolerated| json!({ "name": it.name, "nominal": it.nominal, "within": it.within });
     calculated(
         worst.nominal().inputs(),
+        Some(worst.nominal()),
         json!({
             "holds": worst.holds(),
             "inputs": case.tolerated.iter().map(input).collect::<Vec<_>>(),

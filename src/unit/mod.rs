@@ -38,6 +38,7 @@ pub(crate) use quantity::choice;
 pub use quantity::{QuantityProblem, QuantityReason, split_quantity};
 pub use radian::{fits, settle};
 pub use reading::parse_unit;
+pub(crate) use reading::{OF_DIAMETER, PrintedInertia, printed_inertia};
 pub(crate) use shapes::symbols;
 pub use thousands::{split_typed, unsettled_point};
 pub use typed::{TypedAs, dimension_of, from_typed, to_typed, typed_as};

@@ -209,13 +209,17 @@ impl Kind {
         }
     }
 
+    /// What is to be done about a unit of a flywheel effect in the place of one of an inertia, wherever it stands.
+    pub(crate) fn meets_flywheel(&self, text: &str) -> Option<&'static str> {
+        let flywheel = super::kind(FLYWHEEL_EFFECT).filter(|_| self.name == INERTIA_NAME)?;
+        flywheel.read_plate(text).ok().map(|_| IS_IT_FOURFOLD)
+    }
+
     /// What is to be done where an inertia meets its flywheel effect: the figure is four times the other, so that
     /// another unit alone would put it right in the wrong place.
     fn four_times(&self, named: &[&str]) -> Option<&'static str> {
         match self.name {
-            INERTIA_NAME if named.contains(&FLYWHEEL_EFFECT) => Some(
-                "is it GD², four times the inertia? `standstill list GD2` finds the sheet that reads it; an inertia itself is given in kg·m²",
-            ),
+            INERTIA_NAME if named.contains(&FLYWHEEL_EFFECT) => Some(IS_IT_FOURFOLD),
             FLYWHEEL_EFFECT if named.contains(&INERTIA_NAME) => Some(
                 "is it WK², WR² or J, the inertia itself, a quarter of GD²? Then give it where an inertia is asked for; GD² itself is given in kgf·m²",
             ),
@@ -289,6 +293,30 @@ fn kinds_of_written(found: &UnitExpression, text: &str) -> Vec<&'static str> {
 }
 
 const FLYWHEEL_EFFECT: &str = "flywheel effect";
+
+const IS_IT_FOURFOLD: &str = "is it GD², four times the inertia? `standstill list GD2` finds the sheet that reads it; an inertia itself is given in kg·m²";
+
+/// What data sheets print in the place of an inertia.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum PrintedInertia {
+    /// With the diameter of gyration: four times it as a rule (DIN 1304 and common practice), on some sheets it itself.
+    Diameter,
+    /// With the radius of gyration: it itself.
+    Radius,
+}
+
+/// What a symbol such as `GD²`, `PD^2` or `WK2` stands for on a data sheet.
+pub(crate) fn printed_inertia(word: &str) -> Option<PrintedInertia> {
+    let name = ["²", "^2", "2"].iter().find_map(|ending| word.strip_suffix(ending))?;
+    match name {
+        "GD" | "WD" | "PD" | "MD" => Some(PrintedInertia::Diameter),
+        "WK" | "WR" | "MK" | "MR" => Some(PrintedInertia::Radius),
+        _ => None,
+    }
+}
+
+/// What is to be done about a figure with the diameter of gyration.
+pub(crate) const OF_DIAMETER: &str = "`inertia-data` reads GD² in kgf·m², kg·m² or N·m²; some data sheets print one that is the inertia already: check one rotor by hand";
 const INERTIA_NAME: &str = "inertia";
 
 /// The kind of whole numbers.

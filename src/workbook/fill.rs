@@ -15,7 +15,7 @@ use crate::calculation::{Extreme, Range, Results, WorstCase};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, put_in_order};
 use crate::number::{Exact, Slot};
 use crate::program::{Sheets, Type};
-use crate::report::Release;
+use crate::report::{Release, Remark, remarks};
 use crate::spreadsheet::rests::{Rest, rests};
 use crate::spreadsheet::{Book, Edit, NewValue, Position, Stale, Written, worth};
 use crate::unit::Unit;
@@ -274,10 +274,14 @@ impl Work<'_> {
                 return problems.collect();
             }
         };
-        let unused = results.unused();
-        if unused.iter().any(Diagnostic::is_error) {
+        let unused = results.unused_errors();
+        if !unused.is_empty() {
             return unused;
         }
+        let said: Vec<Diagnostic> = remarks(&request.inputs, Some(&results))
+            .into_iter()
+            .filter_map(|remark| if let Remark::Said(it) = remark { Some(it) } else { None })
+            .collect();
         let one = match calculated(request, results, release, worst) {
             Ok(one) => one,
             Err(found) => return found.into(),
@@ -297,11 +301,9 @@ impl Work<'_> {
         }
         let mut cautions = hidden::of_fill(&self.book, request, &one);
         cautions.extend(legible::of_fill(&self.book, &one.cells));
-        cautions.extend(unused);
         cautions.extend(rounded);
         cautions.extend(of_withheld(request, &one));
-        cautions.extend(request.inputs.plates());
-        cautions.extend(request.inputs.questions());
+        cautions.extend(said);
         if self.order.links.iter().any(|link| link.from == at) {
             let book = self.book.to_mut();
             for (_, cell, value) in &one.cells {

@@ -9,6 +9,7 @@ mod one_verdict;
 mod outputs;
 mod own_sheets;
 mod questions;
+mod remarks;
 mod reports;
 mod settings;
 mod thousands;

@@ -104,7 +104,7 @@ fn every_report_says_which_sheets_ran_and_what_fails() {
             json.into_iter().filter(|word| *word != "--force" || words.contains(&"-o")).collect();
         let output = standstill(folder.path(), &json);
         let value: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
-        assert_eq!(value["format"], 1, "{json:?}");
+        assert_eq!(value["format"], 2, "{json:?}");
         let one = value["calculations"].get(0).unwrap_or(&value);
         let hashes: Vec<&str> = one["sheets"]
             .as_array()
@@ -124,7 +124,7 @@ fn every_report_says_which_sheets_ran_and_what_fails() {
     ] {
         let output = standstill(folder.path(), words);
         let value: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
-        assert_eq!(value["format"], 1, "{words:?}");
+        assert_eq!(value["format"], 2, "{words:?}");
         assert_eq!(value["sheets"][1]["sha256"], hash(HALF), "{words:?}");
     }
     let form = standstill(folder.path(), &["form", "far.sheet", "-o", "form.xlsx"]);

@@ -102,7 +102,7 @@ with tempfile.TemporaryDirectory() as folder:
     assert done.returncode == 3 and lines and all(problem.is_valid(json.loads(line)) for line in lines), done
 # the schema refuses what it must
 document, _ = standstill("run", "ramp-stop", "--example", "--json")
-for key in ("results", "checks", "inputs", "sheets", "holds", "format", "disclaimer"):
+for key in ("results", "checks", "inputs", "sheets", "holds", "remarks", "format", "disclaimer"):
     broken = {name: value for name, value in document.items() if name != key}
     assert not validator.is_valid(broken), key
 print(f"{len(names)} sheets, and every command with --json, fit the schema")

@@ -198,7 +198,7 @@ fn the_summary_for_programs_names_counts_columns_and_worst_variants() {
     fs::write(place.path().join("line.csv"), LINE).unwrap();
     let found = json(&standstill(place.path(), &["range", "line.csv", "--json"]));
     assert_eq!(
-        (found["variants"].as_u64(), found["holds"].as_u64(), found["wrong"].as_u64()),
+        (found["variants"].as_u64(), found["holding"].as_u64(), found["wrong"].as_u64()),
         (Some(2), Some(2), Some(0))
     );
     assert_eq!(

@@ -348,7 +348,7 @@ fn hidden_rows_and_columns_of_a_table_are_reported_once() {
          line.xlsx ▸ Line!A6: caution hidden-cells: 2 variants stand in hidden rows; they are calculated like the others; show the rows, or take the filter off, before the figures are checked\n"
     );
     let found = json(&standstill(place.path(), &["range", "line.xlsx", "--dry-run", "--json"]));
-    assert_eq!(found["cautions"].as_array().unwrap().len(), 2, "{found}");
+    assert_eq!(found["remarks"].as_array().unwrap().len(), 2, "{found}");
     // nothing hidden, nothing told
     fs::write(place.path().join("line.xlsx"), workbook(&|_| {})).unwrap();
     assert_eq!(output_text(&standstill(place.path(), &["range", "line.xlsx", "--dry-run"])), "");
@@ -387,7 +387,7 @@ fn hidden_cells_of_a_fill_are_reported_once() {
     let found = standstill(place.path(), &["fill", "book.xlsx", "--json"]);
     assert_eq!(found.status.code(), Some(0), "{}", output_text(&found));
     let found = json(&found);
-    let cautions = found["cautions"].as_array().unwrap();
+    let cautions = found["remarks"].as_array().unwrap();
     assert_eq!(cautions.len(), 1, "{cautions:?}");
     assert_eq!(cautions[0]["name"], "hidden-cells");
     assert_eq!(cautions[0]["headline"], "`n_0` comes from, and `t_stop` goes to, hidden rows");

@@ -137,10 +137,10 @@ fn hidden_tabs_are_read_and_filled_and_reported() {
     let json = |copy: &Copy| -> serde_json::Value {
         serde_json::from_slice(&copy.fill(&["--dry-run", "--json"]).stdout).unwrap()
     };
-    let cautions = json(&copy)["cautions"].as_array().unwrap().clone();
+    let cautions = json(&copy)["remarks"].as_array().unwrap().clone();
     assert_eq!(cautions.len(), 2);
     assert!(cautions.iter().all(|caution| caution["name"] == "hidden-tab"), "{cautions:?}");
-    assert_eq!(json(&Copy::of("names.xlsx"))["cautions"], serde_json::json!([]));
+    assert_eq!(json(&Copy::of("names.xlsx"))["remarks"], serde_json::json!([]));
 }
 
 #[test]

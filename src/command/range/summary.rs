@@ -6,7 +6,7 @@ use super::super::print::{cell_json, cell_text};
 use super::{Compared, Done, LISTED, RangeOutcome, Wrote};
 use crate::calculation;
 use crate::diagnostic::{phrase, render_json, render_line};
-use crate::report;
+use crate::report::{self, Remark};
 use crate::spreadsheet::Cell;
 use crate::workbook::range::{CheckSummary, Summary, VariantVerdict};
 
@@ -15,6 +15,12 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     problems(done, terminal);
     terminal.lines(report::heading(&line.program));
     terminal.print(counts(summary));
+    for remark in &done.remarks {
+        match remark {
+            Remark::Said(problem) => terminal.print(render_line(problem)),
+            words => terminal.print(words.to_text()),
+        }
+    }
     if !line.passed_over.is_empty() {
         terminal.print(format!(
             "passed over, for they hold none of the inputs: {}",
@@ -80,10 +86,6 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     if let Some(words) = report::defaults_text(&line.defaults()) {
         terminal.list("defaults taken", &[words]);
     }
-    if let Some(words) = &done.summary.examples {
-        terminal.print("");
-        terminal.prose(words);
-    }
     terminal.closing([&*line.program]);
 }
 
@@ -98,9 +100,6 @@ fn problems(done: &Done, terminal: &mut Terminal) {
         terminal.report(format!(
             "… and {more} more; the status column names the first of each row, `--json` lists all"
         ));
-    }
-    for caution in &done.cautions {
-        terminal.report(render_line(caution));
     }
 }
 
@@ -131,10 +130,6 @@ fn rows_text(rows: &[u32]) -> String {
 }
 
 fn written_text(asked: &Range, done: &Done, written: &Wrote, terminal: &mut Terminal) {
-    for problem in &written.cautions {
-        terminal.print(crate::diagnostic::render_long(problem));
-        terminal.print("");
-    }
     let target = asked.output.as_ref().unwrap_or(&asked.book);
     terminal.written(written.changed, target, (asked.writes_nothing(), asked.output.is_none()));
     let appended = done.line.results.iter().filter(|result| result.appended);
@@ -213,14 +208,15 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
         })
         .collect();
     let problems: Vec<_> = summary.problems.iter().map(render_json).collect();
-    let cautions: Vec<_> = done.cautions.iter().map(render_json).collect();
+    let open = [VariantVerdict::Fails, VariantVerdict::NotProved, VariantVerdict::Wrong];
+    let holds = open.into_iter().all(|verdict| summary.count(verdict) == 0);
     let mut json = serde_json::json!({
         "book": asked.book, "output": asked.output, "tab": line.tab,
         "header_row": line.header + 1, "variants": summary.variants(),
-        "holds": summary.count(VariantVerdict::Holds), "fails": summary.count(VariantVerdict::Fails), "not_proved": summary.count(VariantVerdict::NotProved), "wrong": summary.count(VariantVerdict::Wrong),
+        "holds": holds, "holding": summary.count(VariantVerdict::Holds), "fails": summary.count(VariantVerdict::Fails), "not_proved": summary.count(VariantVerdict::NotProved), "wrong": summary.count(VariantVerdict::Wrong),
         "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
         "not_used": line.remarks, "totals": line.totals.iter().map(|row| row + 1).collect::<Vec<_>>(),
-        "defaults": report::defaults_json(line.defaults()), "left_as_examples": summary.examples, "columns": columns, "checks": checks, "problems": problems, "cautions": cautions, "sheet_cautions": report::cautions([&*line.program]),
+        "defaults": report::defaults_json(line.defaults()), "left_as_examples": summary.examples, "columns": columns, "checks": checks, "problems": problems, "remarks": report::remarks_json(&done.remarks),
     });
     let became = match &done.became {
         RangeOutcome::Written(written) => serde_json::json!({

@@ -383,7 +383,10 @@ impl Binder<'_> {
                 let number = Unit::one().to_si(digits, ten);
                 problem.remedy = match kind.units {
                     [] => format!("a {} has no unit: take it out", kind.name),
-                    _ => scale::unit_question(input, kind, number),
+                    _ => match text.and_then(|text| kind.meets_flywheel(text)) {
+                        Some(remedy) => remedy.to_owned(),
+                        None => scale::unit_question(input, kind, number),
+                    },
                 };
             }
             match (unit, problem.name) {

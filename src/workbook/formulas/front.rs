@@ -11,7 +11,7 @@ use super::{Decided, factor, heading, inputs};
 use crate::calculation::Verdict;
 use crate::number::Slot;
 use crate::program::{Register, Type};
-use crate::report::NOT_TO_BE_SET;
+use crate::report::{NOT_TO_BE_SET, remarks};
 use crate::unit::Unit;
 use crate::workbook::cell_formats::{Page, Paper};
 use crate::workbook::form::closing;
@@ -104,9 +104,30 @@ pub(super) fn write(
         let (text, shown) = plan.or_never(output, 0, text);
         setting(tab, (row, 1), (text, shown), (&may, decided), paper)?;
     }
+    row = said(tab, &page, paper, plan, row)?;
     row = closing(tab, &page, paper, plan.program, row)?;
     signatures(tab, &page, paper, row, &words_now)?;
     page.set(tab)
+}
+
+/// What the run said beside its figures, as calculated.
+fn said(
+    tab: &mut Worksheet,
+    page: &Page<'_>,
+    paper: &Paper,
+    plan: &Plan<'_>,
+    mut row: u32,
+) -> Result<u32, XlsxError> {
+    let remarks = remarks(plan.results.inputs(), Some(plan.results));
+    if remarks.is_empty() {
+        return Ok(row);
+    }
+    page.part(tab, row, "said of the inputs, as calculated", &[], paper)?;
+    for remark in remarks {
+        row += 1;
+        page.across(tab, row, &remark.to_line(), &paper.across)?;
+    }
+    Ok(row + 2)
 }
 
 /// A value in a unit.

@@ -4,16 +4,16 @@ use std::sync::Arc;
 
 use super::super::bind::around::Around;
 use super::super::bind::formula::text_not_its_own;
-use super::super::bind::{Binder, CellAt, Label, label};
+use super::super::bind::{Binder, CellAt, Label, is_flywheel, label};
 use super::header::Candidate;
 use super::shared::shared;
 use super::variants::rows;
 use super::{InputColumns, ProductLine, ResultColumn, StatusColumn, TableRequest, ends, units};
 use crate::calculation::{has_tolerance, scale};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::{Program, Type, nearest};
+use crate::program::{Input, Program, Type, nearest};
 use crate::spreadsheet::{Book, COLUMNS, Cell, Entry, Position, Tab};
-use crate::unit;
+use crate::unit::{self, OF_DIAMETER, PrintedInertia, printed_inertia};
 
 /// What each column of the table holds.
 pub(super) fn columns(
@@ -348,11 +348,21 @@ fn not_taken(
     if !(measured || ranged || led || near.is_some() && (symbol || alike)) {
         return None;
     }
-    if super::super::bind::is_flywheel(&heading.name) {
-        let words = format!("`{}` is a flywheel effect, four times an inertia", heading.name);
+    let inertia = |input: &&Input| input.kind.is_some_and(|kind| kind.name == "inertia");
+    let inertia = program.inputs.iter().find(inertia).map(|input| input.name.as_str());
+    if is_flywheel(&heading.name) {
+        let words =
+            format!("`{}` is a flywheel effect, as a rule four times an inertia", heading.name);
+        let name = inertia.unwrap_or("J");
         let remedy =
-            "write the inertia, a quarter of each number, below a heading such as `J / (kg·m²)`";
+            format!("write the inertia below a heading such as `{name} / (kg·m²)`: {OF_DIAMETER}");
         return Some(Diagnostic::error(Name::TwoStatements, words).remedy(remedy));
+    }
+    if let (Some(name), Some(PrintedInertia::Radius)) = (inertia, printed_inertia(bare)) {
+        let words = format!("`{}` is neither an input nor a result of `{sheet}`", heading.name);
+        let unit = heading.unit.as_deref().or(below).unwrap_or("lb·ft²");
+        let remedy = format!("it is the inertia itself: head it `{name} / ({unit})`");
+        return Some(Diagnostic::error(Name::UnknownRow, words).remedy(remedy));
     }
     let remedy = match near {
         Some(near) => {

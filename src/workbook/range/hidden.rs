@@ -50,7 +50,12 @@ impl ProductLine {
         }
         let mut cautions = cautions(book, &cells);
         cautions.extend(self.shared.plates());
-        cautions.extend(self.shared.questions());
+        let mut shared = self.shared.clone();
+        // a default that a column replaces is not asked about
+        for input in self.inputs.iter().filter_map(|it| self.program.inputs.get(it.input)) {
+            shared.give_up(&input.name, input.place.clone());
+        }
+        cautions.extend(shared.questions());
         for columns in &self.inputs {
             let name = self.program.inputs.get(columns.input).map_or("", |it| it.name.as_str());
             if let (Some(typed), Some(column)) = (&columns.unit.typed, columns.columns.first()) {

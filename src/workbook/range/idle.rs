@@ -1,17 +1,31 @@
-//! Columns and shared values that have no effect in any variant that is looked at.
+//! Columns and shared values that have no effect: in any variant that is looked at, or where words of a choice leave
+//! them out.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex};
 
 use super::ProductLine;
+use super::row::Plain;
+use crate::calculation::Results;
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::program::{Input, Type};
 use crate::spreadsheet::{Book, Position};
 
 /// How many variants of a block are looked at, as long as an input has had no effect in any of them.
 const LOOKED_AT: usize = 4;
 
-/// The inputs that had no effect in the variants looked at so far; none before the first.
-pub(super) type Idle = Arc<Mutex<Option<BTreeSet<usize>>>>;
+/// What is known of inputs without effect while variants are worked out.
+#[derive(Debug, Default)]
+pub(super) struct Known {
+    /// Those without effect in every variant looked at so far; none before the first.
+    always: Option<BTreeSet<usize>>,
+    /// Those that words leave out, by the words of the columns of choices.
+    by_words: BTreeMap<Vec<usize>, Arc<BTreeSet<usize>>>,
+    /// In how many variants words leave an input out that has a value of its own, and the first row of them.
+    left_out: BTreeMap<usize, (usize, u32)>,
+}
+
+pub(super) type Idle = Arc<Mutex<Known>>;
 
 impl ProductLine {
     /// Looks at some rows, first and last among them, for inputs that have an effect.
@@ -19,15 +33,14 @@ impl ProductLine {
         let last = rows.len().saturating_sub(1);
         let some: BTreeSet<usize> = (0..LOOKED_AT).map(|at| at * last / (LOOKED_AT - 1)).collect();
         for row in some.into_iter().filter_map(|at| rows.get(at)) {
-            let settled =
-                |idle: &Option<BTreeSet<usize>>| idle.as_ref().is_some_and(BTreeSet::is_empty);
+            let settled = |idle: &Known| idle.always.as_ref().is_some_and(BTreeSet::is_empty);
             if self.idle.lock().is_ok_and(|idle| settled(&idle)) {
                 return;
             }
             let Ok(results) = self.exactly(book, *row) else { continue };
             let found: BTreeSet<usize> = results.idle().into_iter().collect();
             if let Ok(mut idle) = self.idle.lock() {
-                *idle = Some(match idle.take() {
+                idle.always = Some(match idle.always.take() {
                     Some(before) => before.intersection(&found).copied().collect(),
                     None => found,
                 });
@@ -39,25 +52,125 @@ impl ProductLine {
     /// looked at, each at its heading; after the variants have been calculated.
     #[must_use]
     pub fn without_effect(&self, book: &Book) -> Vec<Diagnostic> {
-        let idle = self.idle.lock().ok().and_then(|idle| idle.clone()).unwrap_or_default();
+        let idle = self.idle.lock().ok().and_then(|idle| idle.always.clone()).unwrap_or_default();
         let problems = idle.into_iter().filter_map(|at| {
             let input = self.program.inputs.get(at)?;
-            let column = self.inputs.iter().find(|known| known.input == at);
-            let place: Place = match column.and_then(|known| known.columns.first()) {
-                Some(column) => {
-                    book.place(&self.tab, Position { row: self.header, column: *column })
-                }
-                None => self.shared.place(input),
-            };
             let words = format!(
                 "`{}` is given, and nothing that is calculated depends on it in the variants looked at",
                 input.name
             );
-            Some(Diagnostic::error(Name::InputWithoutEffect, words).at(place).remedy(format!(
-                "take `{}` out, or change the input that leaves it out",
-                input.name
-            )))
+            let remedy =
+                format!("take `{}` out, or change the input that leaves it out", input.name);
+            let problem = Diagnostic::error(Name::InputWithoutEffect, words);
+            Some(problem.at(self.given_at(book, at, input)).remedy(remedy))
         });
         problems.collect()
+    }
+
+    /// Columns and shared values with values of their own that the words of a choice leave out in some variants, each
+    /// at its heading; after the variants have been calculated.
+    #[must_use]
+    pub fn left_out(&self, book: &Book) -> Vec<Diagnostic> {
+        let found = self.idle.lock().map(|idle| idle.left_out.clone()).unwrap_or_default();
+        let cautions = found.into_iter().filter_map(|(at, (count, first))| {
+            let input = self.program.inputs.get(at)?;
+            let (name, first) = (&input.name, self.variant_text(book, first));
+            let words = match count {
+                1 => format!("`{name}` is given, and in {first} nothing that is calculated depends on it"),
+                _ => format!(
+                    "`{name}` is given, and in {count} variants nothing that is calculated depends on it, first in {first}"
+                ),
+            };
+            let caution = Diagnostic::caution(Name::InputWithoutEffect, words);
+            Some(caution.at(self.given_at(book, at, input)).remedy(
+                "make sure of the choice that leaves it out there; if that is right, nothing is to be done",
+            ))
+        });
+        cautions.collect()
+    }
+
+    /// The heading of an input, or where its shared value stands.
+    fn given_at(&self, book: &Book, at: usize, input: &Input) -> Place {
+        let column = self.inputs.iter().find(|known| known.input == at);
+        match column.and_then(|known| known.columns.first()) {
+            Some(column) => book.place(&self.tab, Position { row: self.header, column: *column }),
+            None => self.shared.place(input),
+        }
+    }
+
+    /// Those of a row worked out by itself that words leave out.
+    pub(super) fn left_out_of(&self, row: u32, results: &Results) -> Vec<usize> {
+        let found: Vec<usize> = results.left_out_by_choice().into_iter().collect();
+        let differs = |at: &usize| {
+            self.program
+                .inputs
+                .get(*at)
+                .is_some_and(|it| results.inputs().is_given(it) && results.inputs().differs(it))
+        };
+        self.note_left_out(row, found.into_iter().filter(differs).collect())
+    }
+
+    /// The same of a row worked out by columns: rows with the same words leave out the same.
+    pub(super) fn left_out_of_plain(&self, book: &Book, row: u32, values: &[Plain]) -> Vec<usize> {
+        let given = |at: usize, input: &Input| {
+            let column = self.inputs.iter().any(|columns| columns.input == at);
+            input.default.is_some() && (column || self.shared.is_given(input))
+        };
+        let mut all = self.program.inputs.iter().enumerate();
+        let chosen = self.program.inputs.iter().any(|it| matches!(it.type_, Type::Choice(_)));
+        if !chosen || !all.any(|(at, input)| given(at, input)) {
+            return Vec::new();
+        }
+        let words = values.iter().filter_map(|value| match value {
+            Plain::Word(word) => Some(*word),
+            Plain::Number(_) => None,
+        });
+        let words: Vec<usize> = words.collect();
+        let known = self.idle.lock().ok().and_then(|idle| idle.by_words.get(&words).cloned());
+        let known = known.unwrap_or_else(|| {
+            let results = self.exactly(book, row);
+            let found = results.map(|it| it.left_out_by_choice()).unwrap_or_default();
+            let found = Arc::new(found);
+            if let Ok(mut idle) = self.idle.lock() {
+                idle.by_words.insert(words, Arc::clone(&found));
+            }
+            found
+        });
+        let differs = |at: &usize| {
+            let Some(input) = self.program.inputs.get(*at) else { return false };
+            let Some(default) = &input.default else { return false };
+            let mut columns = self.inputs.iter().zip(values);
+            match columns.find(|(columns, _)| columns.input == *at) {
+                Some((columns, Plain::Number(number))) => {
+                    let usual = columns.unit.from_si(default.si_f64());
+                    (number - usual).abs() > 1e-12 * usual.abs()
+                }
+                Some((_, Plain::Word(word))) => usize::try_from(default.digits).ok() != Some(*word),
+                None => self.shared.is_given(input) && self.shared.differs(input),
+            }
+        };
+        let found = known.iter().copied().filter(|at| differs(at)).collect();
+        self.note_left_out(row, found)
+    }
+
+    fn note_left_out(&self, row: u32, found: Vec<usize>) -> Vec<usize> {
+        if let (false, Ok(mut idle)) = (found.is_empty(), self.idle.lock()) {
+            for at in &found {
+                let (count, first) = idle.left_out.entry(*at).or_insert((0, row));
+                *count += 1;
+                *first = row.min(*first);
+            }
+        }
+        found
+    }
+
+    /// What a status says besides.
+    pub(super) fn with_left_out(&self, status: Arc<str>, left_out: &[usize]) -> Arc<str> {
+        let inputs = left_out.iter().filter_map(|at| self.program.inputs.get(*at));
+        let names: Vec<&str> = inputs.map(|input| input.name.as_str()).collect();
+        match names.is_empty() {
+            true => status,
+            false => Arc::from(format!("{status}; without effect here: {}", names.join(", "))),
+        }
     }
 }

@@ -118,11 +118,15 @@ impl ProductLine {
         let rows = self.variants.get(start..end).unwrap_or_default();
         let Some(tab) = self.tab(book) else { return };
         self.look_for_effects(book, rows);
-        let mut plain = Vec::with_capacity(rows.len());
+        let (mut plain, mut without) = (Vec::with_capacity(rows.len()), BTreeMap::new());
         let mut columns: Vec<Column> = self.inputs.iter().map(|_| Column::default()).collect();
         for row in rows {
             let Some(values) = self.plain_row(book, tab, *row) else { continue };
             plain.push(*row);
+            let at = self.variants.get(start..).unwrap_or_default().partition_point(|it| it < row);
+            if span.contains(&(start + at)) {
+                without.insert(*row, self.left_out_of_plain(book, *row, &values));
+            }
             for (column, value) in columns.iter_mut().zip(values) {
                 match value {
                     Plain::Number(number) => column.numbers.push(number),
@@ -143,7 +147,10 @@ impl ProductLine {
             let worked = match by_row.get(row) {
                 _ if self.worst => self.by_worst(book, tab, *row),
                 Some(at) if !run.problems.contains_key(at) => {
-                    self.by_columns(tab, *row, &run, *at, &mut words)
+                    let mut worked = self.by_columns(tab, *row, &run, *at, &mut words);
+                    let without = without.get(row).map_or(&[][..], Vec::as_slice);
+                    worked.variant.status = self.with_left_out(worked.variant.status, without);
+                    worked
                 }
                 _ => self.by_itself(book, tab, *row),
             };
@@ -253,6 +260,7 @@ impl ProductLine {
         let verdict = if results.holds() { VariantVerdict::Holds } else { VariantVerdict::Fails };
         // with the words of what never exists, which are this row's own
         let status = Arc::from(results.verdict_text());
+        let status = self.with_left_out(status, &self.left_out_of(row, &results));
         self.worked(row, (verdict, status), values, holds, margins)
     }
 
@@ -282,6 +290,7 @@ impl ProductLine {
             _ => VariantVerdict::Fails,
         };
         let status = Arc::from(worst.verdict_text());
+        let status = self.with_left_out(status, &self.left_out_of(row, worst.nominal()));
         let margins: Vec<Option<MarginLeft>> = checks
             .iter()
             .map(|check| Some(MarginLeft { left: check.least?, share: check.least_share()? }))

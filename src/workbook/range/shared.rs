@@ -62,13 +62,17 @@ pub(super) fn shared(
                     "a result stands above the table, where inputs stand that all rows share",
                 )
                 .at(binder.place(cell))
-                .remedy("give the result a column of the table, one value a variant"),
+                .remedy(format!(
+                    "give the result a column of the table, one value a variant; a form of one calculation is filled: `standstill fill {}`",
+                    binder.book.name
+                )),
             );
         }
     }
     let fed = binder.fed_otherwise(&request);
     binder.bound.problems.extend(fed);
-    let shared = request.inputs.clone();
+    let mut shared = request.inputs.clone();
+    shared.in_a_head();
     let mut given = shared.clone();
     for columns in inputs {
         let input = program.inputs.get(columns.input);

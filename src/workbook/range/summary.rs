@@ -11,7 +11,7 @@ use crate::calculation::is_verdict_text;
 use crate::calculation::{self, Margin};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Type, with_path};
-use crate::report::{not_your_machine, of_no_machine};
+use crate::report::{as_in_example, not_your_machine, of_no_machine};
 use crate::spreadsheet::{Book, Cell, NewValue, Position, Tab};
 use crate::unit::Unit;
 
@@ -237,13 +237,16 @@ impl ProductLine {
         // of a long line some, first and last among them
         let step = variants.len().div_ceil(LOOKED_AT).max(1);
         let looked = variants.iter().step_by(step).chain(variants.last());
-        looked.filter(|it| it.verdict != VariantVerdict::Wrong).find_map(|variant| {
+        let few = as_in_example(&self.shared);
+        let most = looked.filter(|it| it.verdict != VariantVerdict::Wrong).find_map(|variant| {
             let inputs = self.inputs_of(book, variant.row).ok()?;
             let words = not_your_machine(&inputs);
             let name = || self.variant_text(book, variant.row);
             let unsigned = !of_no_machine(&inputs).is_empty();
             (!words.is_empty()).then(|| (format!("{}: {words}", name()), unsigned))
-        })
+        });
+        // what stands above the table counts for every variant
+        most.or_else(|| (!few.is_empty()).then_some((few, false)))
     }
 
     /// Words in the columns of results and status that were not written here: they are the owner's, and stay.

@@ -68,9 +68,12 @@ pub(super) fn of_input(
             .map(|literal| literal.unit)
             .map_err(|mut problem| {
                 if problem.name == Name::UnitMismatch {
-                    problem.remedy = format!(
-                        "write the unit in which the numbers below are: {}",
-                        kind.offered()
+                    problem.remedy = kind.meets_flywheel(text).map_or_else(
+                        || {
+                            let units = kind.offered();
+                            format!("write the unit in which the numbers below are: {units}")
+                        },
+                        str::to_owned,
                     );
                 }
                 Box::new(problem.at(place.clone()))
