@@ -145,6 +145,7 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
     cautions.extend(summary.apart(&job.line, file.outline()));
     cautions.extend(job.line.left_out(file.outline()));
     cautions.extend(job.line.hidden(file.outline()));
+    cautions.extend(job.line.said_of_shared());
     cautions.extend(job.line.cautions.iter().cloned());
     cautions.extend(formulas_in_text(&file));
     cautions.extend(rows_beyond(asked, &job.line));

@@ -16,6 +16,8 @@ use crate::workbook::range::{ProductLine, TableRequest};
 pub(super) struct LineRun {
     pub(super) book: Book,
     pub(super) line: ProductLine,
+    /// What is said of the table and stops nothing.
+    said: Vec<Diagnostic>,
 }
 
 /// Reads a workbook and finds its table.
@@ -41,7 +43,8 @@ pub(super) fn read(
             return Err(Failure::input(wider));
         }
     }
-    Ok(LineRun { book, line })
+    let said = line.cautions.iter().cloned().chain(line.hidden(&book)).collect();
+    Ok(LineRun { book, line, said })
 }
 
 impl LineRun {
@@ -75,7 +78,7 @@ impl LineRun {
     fn inputs(&self, number: usize, row: u32) -> Result<Inputs, Problems> {
         let mut inputs = self.line.inputs_of(&self.book, row)?;
         let words = format!("{}, variant {number}: {}", self.book.name, self.name(row));
-        inputs.came_from(words, self.line.cautions.clone());
+        inputs.came_from(words, self.said.clone());
         Ok(inputs)
     }
 

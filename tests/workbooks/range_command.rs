@@ -14,8 +14,12 @@ pub(super) fn out(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
 }
 
+/// The problems, and the cautions that stand in the report.
 pub(super) fn output_text(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).unwrap()
+    let report = String::from_utf8(output.stdout.clone()).unwrap();
+    let cautions = report.lines().filter(|line| line.contains(": caution "));
+    let cautions: String = cautions.map(|line| format!("{line}\n")).collect();
+    String::from_utf8(output.stderr.clone()).unwrap() + &cautions
 }
 
 pub(super) fn json(output: &Output) -> serde_json::Value {

@@ -10,8 +10,18 @@ use crate::spreadsheet::rests::sources;
 use crate::spreadsheet::{Book, Position, Visibility};
 
 impl ProductLine {
+    /// How the units of shared values were read, and what is asked of these values.
+    pub(crate) fn said_of_shared(&self) -> Vec<Diagnostic> {
+        let mut shared = self.shared.clone();
+        // a default that a column replaces is not asked about
+        for input in self.inputs.iter().filter_map(|it| self.program.inputs.get(it.input)) {
+            shared.give_up(&input.name, input.place.clone());
+        }
+        shared.plates().into_iter().chain(shared.questions()).collect()
+    }
+
     /// What a person should know of hidden cells: the columns and shared values that are read or written,
-    /// and how many variants stand in hidden rows. It stops nothing.
+    /// and how many variants stand in hidden rows; and how the units of headings were read. It stops nothing.
     #[must_use]
     pub fn hidden(&self, book: &Book) -> Vec<Diagnostic> {
         let Some(tab) = self.tab(book) else { return Vec::new() };
@@ -49,13 +59,6 @@ impl ProductLine {
             cells.extend(Cell::of(book, format!("the source of `{name}`"), &cell, true));
         }
         let mut cautions = cautions(book, &cells);
-        cautions.extend(self.shared.plates());
-        let mut shared = self.shared.clone();
-        // a default that a column replaces is not asked about
-        for input in self.inputs.iter().filter_map(|it| self.program.inputs.get(it.input)) {
-            shared.give_up(&input.name, input.place.clone());
-        }
-        cautions.extend(shared.questions());
         for columns in &self.inputs {
             let name = self.program.inputs.get(columns.input).map_or("", |it| it.name.as_str());
             if let (Some(typed), Some(column)) = (&columns.unit.typed, columns.columns.first()) {

@@ -21,8 +21,8 @@ pub(super) struct Known {
     always: Option<BTreeSet<usize>>,
     /// Those that words leave out, by the words of the columns of choices.
     by_words: BTreeMap<Vec<usize>, Arc<BTreeSet<usize>>>,
-    /// In how many variants words leave an input out that has a value of its own, and the first row of them.
-    left_out: BTreeMap<usize, (usize, u32)>,
+    /// The rows in which words leave an input out that has a value of its own.
+    left_out: BTreeMap<usize, BTreeSet<u32>>,
 }
 
 pub(super) type Idle = Arc<Mutex<Known>>;
@@ -72,12 +72,12 @@ impl ProductLine {
     #[must_use]
     pub fn left_out(&self, book: &Book) -> Vec<Diagnostic> {
         let found = self.idle.lock().map(|idle| idle.left_out.clone()).unwrap_or_default();
-        let cautions = found.into_iter().filter_map(|(at, (count, first))| {
+        let cautions = found.into_iter().filter_map(|(at, rows)| {
             let input = self.program.inputs.get(at)?;
-            let (name, first) = (&input.name, self.variant_text(book, first));
-            let words = match count {
+            let (name, first) = (&input.name, self.variant_text(book, *rows.first()?));
+            let words = match rows.len() {
                 1 => format!("`{name}` is given, and in {first} nothing that is calculated depends on it"),
-                _ => format!(
+                count => format!(
                     "`{name}` is given, and in {count} variants nothing that is calculated depends on it, first in {first}"
                 ),
             };
@@ -156,9 +156,7 @@ impl ProductLine {
     fn note_left_out(&self, row: u32, found: Vec<usize>) -> Vec<usize> {
         if let (false, Ok(mut idle)) = (found.is_empty(), self.idle.lock()) {
             for at in &found {
-                let (count, first) = idle.left_out.entry(*at).or_insert((0, row));
-                *count += 1;
-                *first = row.min(*first);
+                idle.left_out.entry(*at).or_default().insert(row);
             }
         }
         found
