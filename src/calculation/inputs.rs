@@ -499,8 +499,7 @@ impl Inputs {
     }
 
     /// From what the values come, and which of them were typed in the place of those there; none where all were typed.
-    #[must_use]
-    pub fn origin_text(&self) -> Option<String> {
+    pub(crate) fn origin_text(&self) -> Option<String> {
         let origin = self.origin.as_ref()?;
         let moved = |name: &str, before: &Option<Place>| {
             self.values.get(name).is_some_and(|(_, now)| now != before)
