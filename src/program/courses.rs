@@ -253,7 +253,7 @@ fn given(take: &Take, state: &Group) -> Give {
         unit: take.unit.as_ref().map(|unit| word(&unit.value, &state.span)),
         rounding: None,
         setting: None,
-        note: format!("what is next of `{}`", take.name.value),
+        note: take.note.clone(),
         span: state.span.clone(),
     }
 }
