@@ -456,7 +456,7 @@ def axis_stop():
         locked, want = "no", distance(stop)
     return (
         {**given, "t_sensor": f"{sensor} ms", "n_ref": "1450 r/min", "t_delay_used": "360 ms", "closes": closes, "locked": locked, "t_logic": f"{logic} ms",
-         "t_network": f"{network} ms", "t_drive": f"{drive} ms", "shape": shape, "e": f"{e} mm", "L": f"{length} mm", "S_there": "100 m"},
+         "t_network": f"{network} ms", "t_drive": f"{drive} ms", "shape": shape, "e": f"{e} mm", "L": f"{length} mm", "towards": "no", "S_there": "100 m"},
         {"S": (want, 5), **({"t_unlock": (unlocked / 10, 0)} if locked == "yes" else {})},
     )
 

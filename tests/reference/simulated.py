@@ -215,9 +215,10 @@ def axis_stop(r):
         peak, heat = max(peak, fails.peak, lost.peak), max(heat, fails.heat, lost.heat)
     E, P = fed_back(Shaft(J, T_load=-T_load), Ramp(w, 0.0, ramp * (1 - tol_ramp / 100), f)) if held else (0, 0)
     counts = tripped if stands_on == "monitored" else max(t[1:]) if closes == "delay" else t[1]
-    lead = 20.0
+    lead, towards = 20.0, r.choice(("yes", "no"))
+    own = max(phi) / (2 * pi) * lead if towards == "yes" else 0
     return Case(
-        {"J / kg·m²": J, "n_0 / r/min": n, "T_0 / N·m": T_0, "T_load / N·m": -T_load, "stands_on": stands_on, "t_mon / ms": t_mon, "n_band / r/min": n_band, "T_fault / N·m": T_fault, "lead / mm/r": lead, "T_b / N·m": T_b, "t_b / ms": t_b,
+        {"J / kg·m²": J, "n_0 / r/min": n, "T_0 / N·m": T_0, "T_load / N·m": -T_load, "towards": towards, "stands_on": stands_on, "t_mon / ms": t_mon, "n_band / r/min": n_band, "T_fault / N·m": T_fault, "lead / mm/r": lead, "T_b / N·m": T_b, "t_b / ms": t_b,
          "n_max / r/min": 1e9, "E_max / J": 1e15, "t_b_build / ms": build, "closes": closes, "t_ramp / s": ramp, "f / %": ms(f * 100), "T_max / N·m": 1e6, "n_rated / r/min": 1e5,
          "n_break / r/min": 1e5, "n_ref / r/min": n, "tol_ramp / %": tol_ramp, "t_resp / ms": resp, "tol_delay / %": tol_delay,
          "t_delay_used / ms": delay, "t_ramp_step / s": 1e-9, "t_ramp_low / s": 1e-9, "t_ramp_high / s": 1e4, "t_delay_step / ms": 1e-9,
@@ -228,7 +229,7 @@ def axis_stop(r):
         {"t_fails / s": (t[1], "above"), "t_works / s": (t[0], "above"), "t_lost / s": (t[2], "above"),
          "s_works / mm": (phi[0] / (2 * pi) * lead, "above"), "s_fails / mm": (phi[1] / (2 * pi) * lead, "above"), "s_lost / mm": (phi[2] / (2 * pi) * lead, "above"),
          "n_peak / rad/s": (peak, "above"), "E_b / J": (heat, "above"), "E / J": (E + T_load * w * resp / 1e3 * held, "above"), "P_peak / W": (P, "above"),
-         "S / mm": (1600 * counts + 1200, "above")},
+         "S / mm": (1600 * counts + 1200 + own, "above")},
         never=not held,
     )
 
