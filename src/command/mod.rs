@@ -68,7 +68,15 @@ impl ExitStatus {
 /// The terminal program, on this machine's files and terminal.
 #[must_use]
 pub fn main() -> ExitCode {
-    let arguments = match Arguments::try_parse() {
+    // a value below zero is no option: a minus before a digit is read as the minus sign that it is
+    let typed =
+        std::env::args_os().map(|it| match it.to_str().and_then(|it| it.strip_prefix('-')) {
+            Some(value) if value.starts_with(|it: char| it.is_ascii_digit()) => {
+                format!("\u{2212}{value}").into()
+            }
+            _ => it,
+        });
+    let arguments = match Arguments::try_parse_from(typed) {
         Ok(arguments) => arguments,
         Err(mut problem) => {
             advise(&mut problem);

@@ -226,6 +226,7 @@ impl<'s> Compiler<'s> {
         self.settle_integrals();
         let results = self.gives(&mut sheet);
         self.unused(&sheet);
+        self.left_over(&sheet);
         let lines = std::mem::take(&mut sheet.lines);
         if let Some(kept) =
             usize::try_from(scope).ok().and_then(|at| self.program.scopes.get_mut(at))

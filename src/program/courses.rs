@@ -4,8 +4,9 @@
 use std::sync::Arc;
 
 use super::compile::Compiler;
+use super::flat::Op;
 use super::mismatch;
-use super::scope::Sheet;
+use super::scope::{Named, Sheet};
 use crate::diagnostic::{Diagnostic, Name, Place, Source, phrase};
 use crate::language::{
     Body, Course, Definition, Expression, Give, Group, Node, Shape, Span, Standing, Take, Tree,
@@ -174,6 +175,51 @@ impl Compiler<'_> {
         tree.works.extend(said.into_iter().map(|line| as_the_state_says(line, &tree.takes)));
         gives.append(&mut tree.gives);
         tree.gives = gives;
+    }
+}
+
+impl Compiler<'_> {
+    /// What a course begins with and ends otherwise than at a written value, where nothing reads it: a phase may be
+    /// missing, and the stop ends while it turns.
+    pub(super) fn left_over(&mut self, sheet: &Sheet) {
+        if !sheet.path.is_empty() || !sheet.tree.is_whole() || sheet.tree.courses.is_empty() {
+            return;
+        }
+        let mut tree = Tree::clone(&sheet.tree);
+        let ops = self.ops();
+        let mut problems = Vec::new();
+        for course in &sheet.tree.courses {
+            let Some(last) = course.lines.last().map(|line| course.called(line)) else { continue };
+            let Some(Named::Use(results)) = sheet.names.get(&last) else { continue };
+            for (word, _) in &course.from {
+                let value = next(&word.value);
+                let Some(Some(end)) = results.get(&value) else { continue };
+                let is_written = matches!(ops.get(&end.register), Some(Op::Literal(_)));
+                let is_read = tree.formulas_mut().any(|it| reads(it, &last, &value));
+                if is_written || is_read {
+                    continue;
+                }
+                let (name, value) = (&course.alias.value, &word.value);
+                let headline =
+                    format!("nothing reads with what `{value}` the course `{name}` ends");
+                problems.push(
+                    Diagnostic::caution(Name::WrongCourse, headline)
+                        .at(sheet.place(&course.alias.span))
+                        .remedy(format!(
+                            "add the line that is missing below it, or read `{name}.{value}` in holds or gives"
+                        )),
+                );
+            }
+        }
+        self.problems.extend(problems);
+    }
+}
+
+/// Whether a formula reads a result of a used sheet.
+fn reads(formula: &Expression, alias: &str, result: &str) -> bool {
+    match &formula.node {
+        Node::Dotted(of, word) => of.value == alias && word.value == result,
+        _ => formula.parts().into_iter().any(|part| reads(part, alias, result)),
     }
 }
 

@@ -49,11 +49,21 @@ impl Compiler<'_> {
                     says: LineSource::Holds(Arc::new(line.clone())),
                 },
             );
+            let text = if line.text.is_empty() { written.clone() } else { line.text.clone() };
+            // parts that are handed the same values ask the same: once is enough
+            let same = self.program.checks.iter().filter(|it| {
+                it.text == text && it.otherwise == line.otherwise && it.caution == line.caution
+            });
+            let same: Vec<Register> = same.map(|it| it.register).collect();
+            let ops = self.ops();
+            if same.iter().any(|it| is_alike(&ops, *it, truth.register)) {
+                continue;
+            }
             self.program.checks.push(Check {
                 register: truth.register,
                 sides,
                 unit,
-                text: if line.text.is_empty() { written.clone() } else { line.text.clone() },
+                text,
                 written,
                 otherwise: line.otherwise.clone(),
                 caution: line.caution,
@@ -465,4 +475,24 @@ fn written(sheet: &Sheet, give: &Give, unit: &str) -> String {
 
 fn bare(name: &str) -> String {
     name.strip_prefix("a ").or(name.strip_prefix("an ")).unwrap_or(name).to_owned()
+}
+
+/// Whether two values are the same: one register, or the same written steps over registers that are.
+fn is_alike(ops: &HashMap<Register, &Op>, one: Register, other: Register) -> bool {
+    let alike = |a: &Register, b: &Register| is_alike(ops, *a, *b);
+    one == other
+        || match (ops.get(&one), ops.get(&other)) {
+            (Some(Op::Literal(a)), Some(Op::Literal(b))) => a == b,
+            (Some(Op::Unary(f, a)), Some(Op::Unary(g, b))) => f == g && alike(a, b),
+            (Some(Op::Negate(a)), Some(Op::Negate(b))) => alike(a, b),
+            (Some(Op::Binary(f, a, b)), Some(Op::Binary(g, c, d))) => {
+                f == g && alike(a, c) && alike(b, d)
+            }
+            (Some(Op::Compare(f, a, b)), Some(Op::Compare(g, c, d))) => {
+                f == g && alike(a, c) && alike(b, d)
+            }
+            (Some(Op::Both(a, b)), Some(Op::Both(c, d)))
+            | (Some(Op::Either(a, b)), Some(Op::Either(c, d))) => alike(a, c) && alike(b, d),
+            _ => false,
+        }
 }

@@ -492,7 +492,7 @@ fn what_a_course_ends_with_begins_no_other_course() {
              lost = course of shaft_motion from n = n_0\n    hold = phase-hold with t_until = t_1 + t_2\n\
              takes\n  n_0 : speed of rotation in r/min from 0 r/min to 3000 r/min like 1450 r/min \"n\"\n  \
              t_1 : time in s from 0 s like 1 s \"t\"\n  t_2 : time in s from 0 s like 2 s \"t\"\n\
-             works\n  phi_all = kept.phi + lost.phi\n{works}gives\n  phi_all in r, kept.n in r/min as n_kept{gives}\n"
+             works\n  phi_all = kept.phi + lost.phi\n{works}gives\n  phi_all in r, kept.n in r/min as n_kept, lost.n in r/min as n_lost{gives}\n"
         )
     };
     for (value, unit) in [("n_hi", "r/min"), ("E_b", "J"), ("phi", "r"), ("t_m", "s")] {

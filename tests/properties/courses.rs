@@ -130,3 +130,57 @@ proptest! {
         prop_assert_eq!(values(&inside), values(&alone));
     }
 }
+
+/// The example of a stop in twenty lines comes to what the library's own sheet of that stop comes to, for the same
+/// axis: that one is held against a simulation in time.
+#[test]
+fn twenty_lines_are_the_stop_that_the_library_knows() {
+    let text = include_str!("../../examples/hanging-load.sheet");
+    let lines = text.lines().filter(|line| !line.trim().is_empty() && !line.starts_with('#'));
+    assert!(lines.count() <= 20);
+    let given = [
+        ("J", "0.02 kg·m²"),
+        ("n_0", "1200 r/min"),
+        ("T_0", "0.4 N·m"),
+        ("T_load", "-6 N·m"),
+        ("T_b", "14 N·m"),
+        ("t_b", "70 ms"),
+        ("t_b_build", "30 ms"),
+        ("t_resp", "25 ms"),
+        ("t_ramp", "0.5 s"),
+        ("tol_ramp", "4 %"),
+        ("tol_delay", "3 %"),
+        ("t_delay", "600 ms"),
+    ];
+    let found = |program: &std::sync::Arc<Program>| {
+        let mut inputs = Inputs::new(program);
+        for (name, value) in given {
+            inputs.write(name, value).unwrap();
+        }
+        inputs.fill_with_examples();
+        let results = Results::compute(program, &inputs).unwrap();
+        ["t_works", "t_fails", "t_lost", "phi_works", "phi_fails", "phi_lost"]
+            .map(|name| results.exact(name).unwrap().to_f64())
+    };
+    let twenty = found(&program(&[], text));
+    let library = standstill::library::sheet("ss1-brake").unwrap();
+    assert_eq!(twenty, found(&program(&[], &library.text)));
+}
+
+/// Parts that are handed the same values ask the same question once.
+#[test]
+fn a_check_of_two_parts_with_the_same_values_is_asked_once() {
+    let part = format!(
+        "{}takes\n  d : time in s from 0 s like 0.1 s\nworks\n  t = 2 * d\nholds\n  d <= 1 s \"short\" else \"less\"\ngives\n  t in s\n",
+        head("part")
+    );
+    let whole = |second: &str| {
+        let text = format!(
+            "{}uses\n  a = part with d = d_0\n  b = part with d = {second}\n{ASKED}gives\n  a.t in s as t_a, b.t in s as t_b, n_0 in r/min, k_0\n",
+            head("asked")
+        );
+        let program = program(&[("part.sheet", &part)], &text);
+        program.checks.iter().filter(|check| check.text == "short").count()
+    };
+    assert_eq!((whole("d_0"), whole("d_0 + 1 s")), (1, 2));
+}
