@@ -431,10 +431,10 @@ fn running_text_reports_what_becomes_of_the_checks_within_the_tolerances() {
         printed[from..].lines().nth(4).unwrap().to_owned()
     };
     assert_eq!(said(""), "no input has a tolerance");
-    assert_eq!(said(" ± 5 %"), "all 3 checks are proved to hold within the tolerances");
+    assert_eq!(said(" ± 5 %"), "all 4 checks are proved to hold within the tolerances");
     assert!(
         said(" ± 30 %").starts_with(
-            "1 of 3 NOT PROVED within the tolerances: it stands soon enough: may fail"
+            "1 of 4 NOT PROVED within the tolerances: it stands soon enough: may fail"
         ),
         "{}",
         said(" ± 30 %")
