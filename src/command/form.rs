@@ -14,7 +14,7 @@ use crate::library::{GROUPS, SHEETS, client_index};
 use crate::program::Program;
 use crate::project::Project;
 use crate::report::{self, Identity};
-use crate::review::{FormSheet, form_page, moment};
+use crate::review::{FormSheet, form_page, leaves_a_root, moment};
 use crate::workbook::{self, FormOptions};
 
 pub(super) fn form(
@@ -39,6 +39,11 @@ pub(super) fn form(
         terminal.print(format!("{} asks for {names}", asked.output));
         if is_page(asked) {
             terminal.print("open it in a browser: it calculates there, without a network");
+            if programs.iter().any(|program| leaves_a_root(program)) {
+                terminal.print(
+                    "but for a root: where one is asked for, the page has no result; run the sheet, or fill a workbook",
+                );
+            }
         } else {
             terminal.print("fill in the boxes and save it, then:");
             terminal.print(format!("  standstill fill {}", quoted(&asked.output)));

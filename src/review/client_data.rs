@@ -341,3 +341,12 @@ fn folded(fold: Fold) -> &'static str {
         Fold::Last => "last",
     }
 }
+
+/// Whether a page leaves something to the terminal: a root that needs a proof.
+pub(crate) fn leaves_a_root(program: &Program) -> bool {
+    let blocks = program.blocks.iter().flat_map(|block| &block.steps);
+    program.steps.iter().chain(blocks).any(|step| match &step.op {
+        Op::Root { block, .. } => !corner_levels(program, *block).2,
+        _ => false,
+    })
+}

@@ -28,6 +28,7 @@ mod verdict;
 mod width;
 mod worst;
 
+pub(crate) use client_data::leaves_a_root;
 pub use document::{read, way_back};
 pub use files::{UsedFile, is_as_made, moment};
 pub use form::{FormSheet, form_page};

@@ -348,7 +348,8 @@ fn hidden_rows_and_columns_of_a_table_are_reported_once() {
          line.xlsx ▸ Line!A6: caution hidden-cells: 2 variants stand in hidden rows; they are calculated like the others; show the rows, or take the filter off, before the figures are checked\n"
     );
     let found = json(&standstill(place.path(), &["range", "line.xlsx", "--dry-run", "--json"]));
-    assert_eq!(found["remarks"].as_array().unwrap().len(), 2, "{found}");
+    let remarks = found["remarks"].as_array().unwrap().iter();
+    assert_eq!(remarks.filter(|it| it["name"] == "hidden-cells").count(), 2, "{found}");
     // nothing hidden, nothing told
     fs::write(place.path().join("line.xlsx"), workbook(&|_| {})).unwrap();
     assert_eq!(output_text(&standstill(place.path(), &["range", "line.xlsx", "--dry-run"])), "");

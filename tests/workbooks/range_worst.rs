@@ -47,7 +47,7 @@ fn columns_for_the_lowest_and_highest_take_the_worst_case_of_each_row() {
         for (found, wanted) in found.iter().zip([low, value, high]) {
             assert!((found - wanted).abs() < 1e-6, "{at}: {found} {wanted}");
         }
-        assert_eq!(&*outcome.variants[at].status, "all 3 checks hold over the tolerances");
+        assert_eq!(&*outcome.variants[at].status, "all 4 checks hold over the tolerances");
     }
     let wrong = &outcome.variants[3];
     assert_eq!(wrong.verdict, VariantVerdict::Wrong);

@@ -238,7 +238,7 @@ fn a_flywheel_effect_in_a_heading_is_said_with_its_factor() {
         let problems = line.unwrap_err().problems;
         let of_heading =
             problems.iter().find(|it| it.headline.contains("flywheel")).expect(heading);
-        assert!(of_heading.remedy.contains("a quarter"), "{}", of_heading.remedy);
+        assert!(of_heading.remedy.contains("`inertia-data` reads GD²"), "{}", of_heading.remedy);
         assert!(problems.iter().all(|it| !it.remedy.contains("did you mean `J`")), "{heading}");
     }
 }

@@ -99,7 +99,8 @@ function review(data, form) {
       groups.get(key).places.push(Object.assign(place(e), { tied: e.tagName === "SPAN" }));
     }
     const all = [...groups.values()];
-    for (const group of all) { group.seen = c.R[group.r]; group.fresh = group.text = wordsOf(group, group.seen); }
+    // what is not calculated here, a root, was made with the page: it stands until an input moves, and is no text of ours
+    for (const group of all) { group.seen = c.R[group.r]; group.fresh = group.text = isFault(group.seen) ? "" : wordsOf(group, group.seen); }
     return all;
   }
   function wordsOf(group, a) {

@@ -53,7 +53,7 @@ impl Binder<'_> {
             let unit = value.or(values.first()).map(|it| &it.unit);
             let program = &request.program;
             let about = About { program, input, unit, value, as_it_is: true };
-            self.label_struck(name, cell).or_else(|| self.spoken(&about, cell))
+            self.label_struck(name, cell).or_else(|| self.spoken(&about, cell, tolerance))
         });
         let open = filled.first().and_then(|cell| self.open_ended(input, cell, values.first()?));
         self.bound.problems.extend(open);

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::feed::{Fed, OtherInput, UnitOf, Way, differs, short, symbol};
+use super::input::ToleranceAt;
 use super::said::About;
 use super::shown::{Held, otherwise, rounded_off};
 use super::{Binder, CellAt, Part, Request};
@@ -108,7 +109,7 @@ impl Binder<'_> {
                     otherwise(self.book, tab, it.position, &held)
                 };
                 let label = || self.label_struck(&input.name, it);
-                label().or_else(shown).or_else(|| self.spoken(&about, it))
+                label().or_else(shown).or_else(|| self.spoken(&about, it, &ToleranceAt::Nowhere))
             });
             let mut found: Vec<Diagnostic> = found.collect();
             found.sort_by_key(|it| !it.is_error());

@@ -1,6 +1,7 @@
 //! The words about a value, wherever they stand, handed to the one reader of them; those at the sources of its formula too.
 
 use super::feed::near;
+use super::input::ToleranceAt;
 use super::said::{About, Said, name_struck};
 use super::{Binder, CellAt, label};
 use crate::diagnostic::Diagnostic;
@@ -53,9 +54,15 @@ impl Binder<'_> {
         found
     }
 
-    /// What the words about a value say against it: what is an error first.
-    pub(super) fn spoken(&self, about: &About<'_>, value: &CellAt) -> Option<Diagnostic> {
-        let texts = self.words_about(value).into_iter();
+    /// What the words about a value say against it: what is an error first. The cell of its tolerance says no words.
+    pub(super) fn spoken(
+        &self,
+        about: &About<'_>,
+        value: &CellAt,
+        tolerance: &ToleranceAt,
+    ) -> Option<Diagnostic> {
+        let is_tolerance = |it: &CellAt| matches!(tolerance, ToleranceAt::In(cell) if cell == it);
+        let texts = self.words_about(value).into_iter().filter(|it| !is_tolerance(&it.1));
         let mut said = texts.filter_map(|(text, cell)| Some((about.said(&text)?, cell)));
         let first = said.next()?;
         let (found, cell): (Said, CellAt) = match first.0.is_error() {
