@@ -27,7 +27,7 @@ use crate::unit::{self, TypedAs};
 /// let results = sheet.run(&inputs)?;
 /// // the load of 5 N·m moves the shaft again: the figures are there, and must not be used
 /// assert!(!results.holds());
-/// let failing = results.checks().iter().find(|check| check.verdict != standstill::Verdict::Holds);
+/// let failing = results.checks().iter().find(|check| check.verdict == standstill::Verdict::Fails);
 /// assert_eq!(failing.map(|check| check.text.as_str()), Some("friction holds the load once it stands"));
 /// # Ok::<(), standstill::Problems>(())
 /// ```

@@ -53,7 +53,9 @@ impl Trace<'_> {
     ) -> Doubts {
         let no_ramp = self.plan.at_once || ramp == Some(Ramp::Missing);
         let u = speed.u + self.smeared();
-        let lost = |left: Measured| Measured { value: speed.value - left.value, u: u + left.u };
+        // a load that drives lets it rise
+        let lost =
+            |left: Measured| Measured { value: (speed.value - left.value).abs(), u: u + left.u };
         let clear = |it: &Measured| it.value > it.u + FALLEN * self.v_0;
         Doubts {
             no_noise: self.is_even(),
@@ -80,10 +82,10 @@ impl Trace<'_> {
         let count = count_f64(early.len().max(1));
         let before = early.iter().map(|it| it.1).sum::<f64>() / count;
         let early = if early.is_empty() { speed } else { before };
-        let smeared = self.smeared();
         Some(Sooner {
-            lost: speed - left - smeared,
-            early: speed - early - smeared,
+            lost: speed - left,
+            early: speed - early,
+            smeared: self.smeared(),
             falls: -line.slope,
             least: SLIGHT * self.v_0,
         })

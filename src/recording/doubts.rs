@@ -28,6 +28,8 @@ pub(super) struct Doubts {
 pub(super) struct Sooner {
     /// Until the removal.
     pub(super) lost: f64,
+    /// How far the recorder's filter may show the speed off.
+    pub(super) smeared: f64,
     /// Until a time between samples and [`Self::LEFT`] before it.
     pub(super) early: f64,
     /// How much the speed falls in a second after it.

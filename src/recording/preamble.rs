@@ -128,7 +128,15 @@ fn days_in(text: &str) -> Vec<Vec<i64>> {
         };
         found.into_iter().flatten().collect()
     };
-    all.windows(3).map(of).filter(|it| !it.is_empty()).collect()
+    let mut found = Vec::new();
+    let mut rest = all.as_slice();
+    // what a day is read from is no part of another
+    while let Some(three) = rest.get(..3) {
+        let days = of(three);
+        rest = rest.get(if days.is_empty() { 1 } else { 3 }..).unwrap_or_default();
+        found.extend(Some(days).filter(|it| !it.is_empty()));
+    }
+    found
 }
 
 /// What a row speaks of whose day is not that of the measurement.

@@ -432,7 +432,7 @@ fn figure(document: &Document, formats: &Formats, inline: &Inline) -> [String; 2
         }
         What::Line => {
             let words = document.lines.get(calculation).map_or("", |line| line.examples.as_str());
-            let own = format!("<span class=\"v wo\">{}</span>", worded(&text));
+            let own = format!("<span class=\"v ln\">{}</span>", worded(&text));
             [own, verdict::examples(None, words)]
         }
         What::Worst => [format!("<span class=\"v wo\">{}</span>", worded(&text)), String::new()],

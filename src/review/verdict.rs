@@ -240,8 +240,8 @@ fn row(part: &Part<'_>) -> String {
         Some(at) => {
             format!("<span data-c=\"{at}\" data-ck>{}</span>", worded(&part.words))
         }
-        // a trial does not reach a product line
-        None => format!("<span class=\"v wo\">{}</span>", worded(&part.words)),
+        // a trial does not reach a product line: what it fails, it fails
+        None => format!("<span class=\"v ln\">{}</span>", worded(&part.words)),
     };
     let examples = examples(part.calculation, &part.examples);
     let found: String = part

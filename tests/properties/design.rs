@@ -22,7 +22,7 @@ fn settings_are_found_as_they_are_typed() {
             "n_top<=700 r/min",
             "38 r/min",
         ),
-        ("axis-stop", "n_0", ["500 r/min", "1450 r/min", "7 r/min"], "S<=1300 mm", "871 r/min"),
+        ("axis-stop", "n_0", ["500 r/min", "1450 r/min", "7 r/min"], "S<=1750 mm", "1011 r/min"),
         ("separation-curtain", "d", ["0.1 in", "1.5 in", "0.1 in"], "S_fit<=700 mm", "0.8 in"),
     ] {
         let sheet = Sheet::library(name).unwrap();

@@ -283,11 +283,19 @@ function review(data, form) {
   }
 
   // the verdict at the head, above the signatures and in the bar follows a trial
+  // a figure in a heading stands in the contents, in the tab and on every printed page too
+  const headings = [...document.querySelectorAll(".toc a[href]")].map((e) => ({ e, of: document.getElementById(e.getAttribute("href").slice(1)) }))
+    .filter(({ of }) => of && of.querySelector(":scope .v"));
+  const title = document.querySelector("h1:has(.v)");
+  function followHeadings() {
+    for (const { e, of } of headings) letters(e, of.textContent);
+    if (title && document.title !== title.textContent) document.title = title.textContent;
+  }
   const parts = [...document.querySelectorAll(".verdict .vdl > li")], alls = [...document.querySelectorAll("[data-vall]")];
   const made = alls.length ? alls[0].textContent : "";
   const verdictNow = () => {
-    // product lines keep the inputs of their files
-    const live = parts.filter((li) => li.dataset.vd !== undefined), n = live.length;
+    // product lines keep the inputs of their files: what fails there still does
+    const live = parts, n = live.length;
     const of = (kind) => live.filter((li) => li.classList.contains(kind));
     const texts = (kind) => live.flatMap((li) => {
       const found = [...li.querySelectorAll(`.fl > .${kind}`)].map((one) => `${li.dataset.alias}: ${one.lastElementChild.textContent}`);
@@ -319,7 +327,7 @@ function review(data, form) {
     const failing = among((c) => c.program.w === 3 && !moved(c)), stale = among((c) => c.program.w > 0 && moved(c));
     const open = (failing && ` NOT PROVED within the tolerances: ${failing}.`)
       + (stale && ` NOT PROVED within the tolerances, which are not calculated for this trial: ${stale}.`);
-    const kept = open + (!form && standing(".wo,.orig").length ? " What was calculated for tolerances and product lines is struck out." : "");
+    const kept = open + (!form && standing(".wo,.orig").length ? " What was calculated for tolerances is struck out; product lines keep the inputs of their files." : "");
     const verdict = none.length === calcs.length ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
     const examples = examplesLeft();
@@ -327,6 +335,7 @@ function review(data, form) {
     const idle = calcs.flatMap((c) => c.state.filter((s) => s.idle).map((s) => ` ${calcs.length > 1 ? `${c.program.a}: ` : ""}${s.input.n} = ${inWords(s)} is given, and nothing that is calculated here depends on it.`)).join("");
     const words = form ? `${examples} ${start}${verdict}${open}${idle}`.trim() : !tried ? made : `${start}${verdict && `With the inputs of this trial: ${verdict}`}${kept}${idle}${examples}`;
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
+    followHeadings();
     return words;
   }
   // given as examples, or left standing as such in the file that they come from

@@ -394,7 +394,8 @@ fn another_unit(kind: &'static Kind, unit: &Unit, text: &str) -> Option<String> 
         let before = at.checked_sub(1).and_then(|at| words.get(at)).copied().unwrap_or_default();
         let bare = raw.trim_matches([',', ';', ':', '.', '!', '=', '/']);
         let inside = bare.trim_matches(['(', ')', '[', ']']);
-        let word = if read(bare).is_some() { bare } else { inside };
+        let bracketed = bare.starts_with(['(', '[']) && bare.ends_with([')', ']']);
+        let word = if read(bare).is_some() && !bracketed { bare } else { inside };
         let of_number = before.starts_with(digit)
             || words.get(at + 1).is_some_and(|next| next.starts_with(digit));
         let said_in = before.eq_ignore_ascii_case("in");
