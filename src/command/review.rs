@@ -99,6 +99,9 @@ fn verdicts(document: &Document, terminal: &mut Terminal) {
         for check in fails.skip(1) {
             terminal.print(format!("{}: FAILS: {}", calculation.alias, check.text));
         }
+        for remark in calculation.remarks() {
+            terminal.print(format!("{}: to look at: {}", calculation.alias, remark.to_line()));
+        }
     }
     for line in &document.lines {
         let words = [line.to_text(), line.examples.clone()];

@@ -12,7 +12,7 @@ use crate::calculation::{Results, WorstCase};
 use crate::diagnostic::{Diagnostic, Source};
 use crate::program::{Direction, Program, Register, Type};
 use crate::recording::ProtocolVerdict;
-use crate::report::{self, Identity, Release, WorstCaseReport};
+use crate::report::{self, Identity, Release, Remark, WorstCaseReport};
 use crate::unit::{Literal, Unit};
 
 /// One calculation of a document.
@@ -49,6 +49,21 @@ impl Calculation {
     #[must_use]
     pub fn verdict(&self) -> &str {
         self.release.verdict()
+    }
+
+    /// What every run says beside its figures: a value without effect, a unit that is asked about. What another
+    /// calculation hands on was looked at there.
+    #[must_use]
+    pub fn remarks(&self) -> Vec<Remark> {
+        let inputs = self.results.inputs();
+        let names = self.links.iter().filter_map(|link| inputs.program().inputs.get(link.input));
+        let handed: Vec<String> = names.map(|input| format!("`{}`", input.name)).collect();
+        let all = report::remarks(inputs, Some(&self.results)).into_iter();
+        all.filter(|it| match it {
+            Remark::Said(problem) => !handed.iter().any(|name| problem.headline.starts_with(name)),
+            Remark::Origin(_) | Remark::Examples(_) => false,
+        })
+        .collect()
     }
 
     /// Where the inputs come from, and what of them the document says itself; empty without a workbook.

@@ -6,6 +6,8 @@ use super::model::{Calculation, Document, WorstReview};
 use super::product::ProductReview;
 use super::worst::NOT_PROVED;
 use crate::calculation::Verdict;
+use crate::diagnostic::Name;
+use crate::report::Remark;
 
 /// What one calculation or one product line comes to.
 struct Part<'a> {
@@ -60,7 +62,14 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
         verdict: Verdict::Caution,
         text: format!("protocol of its inputs: {text}"),
     });
-    let found: Vec<Found> = found.chain(protocol).collect();
+    let is_note =
+        |it: &Remark| matches!(it, Remark::Said(said) if said.name == Name::PlateNotation);
+    let said = calculation.remarks().into_iter().filter(|it| !is_note(it)).map(|it| Found {
+        place: None,
+        verdict: Verdict::Caution,
+        text: it.to_line(),
+    });
+    let found: Vec<Found> = found.chain(protocol).chain(said).collect();
     let any = |verdict| found.iter().any(|it| it.verdict == verdict);
     let over = calculation.worst.as_ref().is_some_and(|worst| worst.caution);
     let verdict = if any(Verdict::Fails) {

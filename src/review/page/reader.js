@@ -349,7 +349,7 @@ function review(data, form) {
     for (const c of calcs) {
       const words = examplesOf(c);
       if (words) all += ` ${form ? "" : `${c.program.a}: `}${words}.`;
-      for (const e of standing(`[data-xm="${c.at}"]`)) { letters(e, `${words}.`); e.hidden = form || !words; }
+      for (const e of standing(`[data-xm="${c.at}"]`)) { letters(e, words && `${words}.`); e.hidden = form || !words; }
     }
     // what a product line says of its variants stays
     if (!form) for (const one of standing(".verdict [data-xl]")) all += ` ${one.closest("[data-alias]").dataset.alias}: ${one.textContent}`;
