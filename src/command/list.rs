@@ -97,14 +97,16 @@ fn find(
     Ok(if found.is_empty() { ExitStatus::WrongInput } else { ExitStatus::Holds })
 }
 
+/// Words by which many machines at once are asked for.
+const MANY: [&str; 8] =
+    ["variants", "variant", "spreadsheet", "many", "table", "drives", "machines", "rows"];
+
 /// What is no sheet and asked for all the same: how many machines are calculated at once.
 fn other_way(question: &str) -> Option<&'static str> {
     let asked = question.to_lowercase();
     let words: Vec<&str> = asked.split(|it: char| !it.is_alphanumeric()).collect();
-    let has = |all: &[&str]| all.iter().all(|word| words.contains(word));
-    let of_many = has(&["product", "line"])
-        || ["variants", "variant", "spreadsheet", "many", "table"].iter().any(|it| has(&[it]))
-        || ["drives", "machines", "rows"].iter().any(|it| has(&[it]));
+    let has = |word: &&str| words.contains(word);
+    let of_many = ["product", "line"].iter().all(has) || MANY.iter().any(has);
     of_many.then_some("Many machines at once, one a row of a table: `standstill range TABLE.csv SHEET`; one calculation in a workbook: `standstill form SHEET -o FORM.xlsx`.")
 }
 
