@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use standstill::diagnostic::{Diagnostic, Name, Place, Source};
 use standstill::environment::Environment;
-use standstill::language::{Tree, parse};
+use standstill::language::{Shape, Take, Tree, parse};
 use standstill::library::{LibrarySheet, SHEETS};
 use standstill::program::{Program, compile};
 use standstill::project::Project;
@@ -138,4 +138,32 @@ fn a_group_that_is_handed_on_hands_each_of_its_inputs() {
         assert_eq!(plain.steps, renamed.steps, "{text}\n{whole}");
         assert_eq!(asked(&plain, ""), asked(&renamed, "left_"), "{text}\n{whole}");
     }
+}
+
+#[test]
+fn a_choice_has_the_words_of_the_choice_that_it_is_handed_to() {
+    let read = |sheet: &LibrarySheet| (sheet.name, parse(&Source::new(sheet.name, sheet.text)).0);
+    let trees: BTreeMap<&str, Tree> = SHEETS.iter().map(read).collect();
+    let choices = |tree: &Tree| -> BTreeMap<String, Vec<String>> {
+        let of = |take: &Take| match &take.shape {
+            Shape::Choice(words) => {
+                Some((take.name.value.clone(), words.iter().map(|it| it.value.clone()).collect()))
+            }
+            _ => None,
+        };
+        tree.takes.iter().filter_map(of).collect()
+    };
+    let mut compared = 0;
+    for (name, tree) in &trees {
+        let own = choices(tree);
+        for used in tree.uses.iter().filter_map(|it| trees.get(it.sheet.value.as_str())) {
+            for (input, words) in choices(used) {
+                if let Some(mine) = own.get(&input) {
+                    assert_eq!(mine, &words, "`{input}` of {name}, handed to {:?}", used.name);
+                    compared += 1;
+                }
+            }
+        }
+    }
+    assert!(compared > 10, "{compared}");
 }

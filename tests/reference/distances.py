@@ -413,27 +413,18 @@ def next_check_allowance():
 
 
 def allowed_stop_time():
-    kind, edition = any_of("curtain", "beams", "single-beam", "parallel", "two-hand", "guard"), any_of("2010", "2024")
-    d, h, reach, free, (a, b) = sensing(), between(0, 1000, 0), between(0, 900, 0), between(0, 900, 0), chain()
-    control = between(0, 300, 0)
+    (given, b, distance), control, free = device(), between(0, 300, 0), between(0, 900, 0)
+    gone = free if given["device"] == "gate" else 0
+    first = -float(given["t_device"].split()[0])
+    built = float(f"{distance(b):.6g}")
 
-    def distance(t):
-        t /= 1000
-        return {
-            "curtain": lambda: curtain(t, d, 0, 0),
-            "beams": lambda: 1600 * t + 850,
-            "single-beam": lambda: 1600 * t + 1200,
-            "parallel": lambda: field(edition, t, h),
-            "two-hand": lambda: 1600 * t + (550 if edition == "2024" else 250),
-            "guard": lambda: 1600 * max(t - free / 1000, 0) + reach,
-        }[kind]()
+    def from_answer(stop):
+        return distance(max(stop + control - gone, first))
 
-    built = float(f"{distance(0) + between(1, 8000, 499, 500):.6g}")
-    longest_time = 1e-3 + spare(distance, 1e-3, built)
+    left = spare(from_answer, 0, built)
     return (
-        {"device": kind, "edition": edition, "S": f"{built} mm", "d": f"{d} mm", "H": f"{h} mm", "C_guard": f"{reach} mm", "t_device": f"{a} ms",
-         "t_control": f"{control} ms", "t_open": f"{free} ms"},
-        {"T_stop": (longest_time - a - control, "at most"), "T_all": (longest_time, "at most")},
+        {**given, "S": f"{built} mm", "t_control": f"{control} ms", "t_open": f"{free} ms"},
+        {"T_stop": (left, "at most"), "T_all": (None if left is None else left + control - first, "at most")},
     )
 
 
