@@ -36,56 +36,29 @@ fn files(folder: &Path, found: &mut Vec<PathBuf>) {
     }
 }
 
-/// The types and functions that `lib.rs` offers at the root of the crate, each with the folder it comes from.
-fn offered() -> BTreeMap<String, String> {
-    let face = include_str!("../src/lib.rs").split("pub mod unstable").next().unwrap();
-    let mut found = Vec::new();
-    for (at, start) in face.match_indices("pub use ") {
-        open(&face[at + start.len()..], &[], &mut found);
-    }
-    let inner = found.iter().filter(|path| path.len() > 1);
-    inner.map(|path| (path.last().unwrap().clone(), path[0].clone())).collect()
-}
-
-/// The folders and files beside `lib.rs` whose items a text names, directly or as the crate's face offers them.
-///
-/// `depth` says how many modules stand above the text: so many times `super` is the crate.
-fn named(text: &str, depth: usize, offered: &BTreeMap<String, String>) -> BTreeSet<String> {
-    let first = paths(text).into_iter().filter_map(|path| {
-        let up = path.iter().take_while(|word| *word == "super").count();
-        let at = if path[0] == "crate" { 1 } else { up };
-        (path[0] == "crate" || up == depth).then(|| path.get(at).cloned())?
-    });
-    first.map(|name| offered.get(&name).cloned().unwrap_or(name)).collect()
-}
-
 #[test]
 fn no_folder_knows_more_than_the_table_allows() {
-    let (table, offered) = (table(), offered());
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    let mut files = Vec::new();
-    sources(&root, &mut files);
-    let mut wrong = Vec::new();
-    for file in files {
-        let inner = file.strip_prefix(&root).unwrap();
-        let own = inner.iter().next().unwrap().to_str().unwrap().replace(".rs", "");
+    let table = table();
+    let folder = |file: &str| file.split('/').next().unwrap().to_owned();
+    let mut wrong = BTreeSet::new();
+    for (file, used) in uses() {
+        let own = folder(&file);
         if own == "lib" || own == "main" {
             continue;
         }
         let Some(may) = table.get(&own) else {
-            wrong.push(format!("src/{own} has no row"));
+            wrong.insert(format!("src/{own} has no row"));
             continue;
         };
-        let text = fs::read_to_string(&file).unwrap();
-        let depth = inner.iter().count() - usize::from(inner.ends_with("mod.rs"));
-        for name in named(&text, depth, &offered).iter().filter(|name| **name != own) {
-            if !table.contains_key(name) {
-                wrong.push(format!("src/{} knows {name}, which has no row", inner.display()));
-            } else if may.as_ref().is_some_and(|may| !may.contains(name)) {
-                wrong.push(format!("src/{} knows {name}", inner.display()));
+        for name in used.iter().map(|it| folder(it)).filter(|name| *name != own) {
+            if !table.contains_key(&name) {
+                wrong.insert(format!("src/{file} knows {name}, which has no row"));
+            } else if may.as_ref().is_some_and(|may| !may.contains(&name)) {
+                wrong.insert(format!("src/{file} knows {name}"));
             }
         }
     }
+    let wrong: Vec<String> = wrong.into_iter().collect();
     assert!(wrong.is_empty(), "not in the table of DEVELOPERS.md:\n{}", wrong.join("\n"));
 }
 
@@ -109,17 +82,6 @@ fn the_table_has_no_circle() {
         assert!(!free.is_empty(), "a circle among {:?}", all.difference(&placed));
         placed.extend(free);
     }
-}
-
-#[test]
-fn the_rule_sees_every_shape_of_a_name() {
-    let text = "use crate::unit::Unit;\nuse crate::{number, program::{Op, Type}, language};\n// crate::review\nfn f(x: crate::workbook::Cell) {}";
-    let text = format!("{text}\nfn g(x: crate::Sheet) -> Result<(), crate::Problems> {{}}");
-    let expected =
-        ["calculation", "diagnostic", "language", "number", "program", "unit", "workbook"];
-    assert!(named(&text, 1, &offered()).iter().eq(expected.iter()));
-    let text = "use super::super::review::Page;\nuse super::project;";
-    assert!(named(text, 2, &offered()).iter().eq(["review"].iter()));
 }
 
 /// Every path that a text uses, from `crate`, `super` or `self` on, with its braces opened.
@@ -170,9 +132,8 @@ fn open<'t>(text: &'t str, before: &[String], found: &mut Vec<Vec<String>>) -> &
     }
 }
 
-/// For each file of `src`, by its path of modules, the files beside or away from it that it uses; what a folder's own
-/// file and its inner files use of one another is the folder's.
-fn uses() -> BTreeMap<String, BTreeSet<String>> {
+/// The files of `src` by their path of modules, each with its code.
+fn modules() -> BTreeMap<String, String> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut files = Vec::new();
     sources(&root, &mut files);
@@ -181,12 +142,34 @@ fn uses() -> BTreeMap<String, BTreeSet<String>> {
         let inner = inner.to_str().unwrap().replace('\\', "/");
         inner.strip_suffix("/mod").map_or(inner.clone(), str::to_owned)
     };
-    let all: BTreeSet<String> = files.iter().map(module).collect();
-    let one = |file: &PathBuf| {
-        let own = module(file);
-        let mut used = BTreeSet::new();
-        for path in paths(&fs::read_to_string(file).unwrap()) {
-            let mut whole: Vec<&str> = own.split('/').collect();
+    files.iter().map(|file| (module(file), fs::read_to_string(file).unwrap())).collect()
+}
+
+/// What each file hands on with `pub use`: the name, and the path behind it.
+fn handed_on(modules: &BTreeMap<String, String>) -> BTreeMap<&str, BTreeMap<String, Vec<String>>> {
+    let of = |text: &str| {
+        let mut found = Vec::new();
+        for line in text.split(';') {
+            let words = line.rsplit_once("pub use ").or(line.rsplit_once("pub(crate) use "));
+            let words = words.or(line.rsplit_once("pub(super) use "));
+            if let Some((_, path)) = words {
+                open(path, &[], &mut found);
+            }
+        }
+        found.into_iter().map(|path| (path.last().unwrap().clone(), path)).collect()
+    };
+    modules.iter().map(|(name, text)| (name.as_str(), of(text))).collect()
+}
+
+/// For each file of `src`, by its path of modules, the files beside or away from it that it uses, each name followed to
+/// the file that makes it; what a folder's own file and its inner files use of one another is the folder's.
+fn uses() -> BTreeMap<String, BTreeSet<String>> {
+    let modules = modules();
+    let handed_on = handed_on(&modules);
+    let made_in = |own: &str, path: Vec<String>| {
+        let (mut at, mut path) = (own.to_owned(), path);
+        loop {
+            let mut whole: Vec<&str> = at.split('/').collect();
             for word in &path {
                 match word.as_str() {
                     "crate" => whole.clear(),
@@ -195,16 +178,26 @@ fn uses() -> BTreeMap<String, BTreeSet<String>> {
                     word => whole.push(word),
                 }
             }
-            let lengths = (1..=whole.len()).rev();
-            let target = lengths.map(|count| whole[..count].join("/")).find(|it| all.contains(it));
-            used.extend(target.filter(|it| {
-                let inside = |outer: &str, inner: &str| inner.starts_with(&format!("{outer}/"));
-                *it != own && !inside(it, &own) && !inside(&own, it)
-            }));
+            let count = (1..=whole.len()).rev();
+            let count =
+                count.clone().find(|count| modules.contains_key(&whole[..*count].join("/")));
+            let target = count.map_or("lib".to_owned(), |count| whole[..count].join("/"));
+            match whole
+                .get(count.unwrap_or(0))
+                .and_then(|name| handed_on[target.as_str()].get(*name))
+            {
+                Some(next) => (at, path) = (target, next.clone()),
+                None => return target,
+            }
         }
-        (own, used)
     };
-    files.iter().map(one).collect()
+    let one = |(own, text): (&String, &String)| {
+        let all = paths(text).into_iter().map(|path| made_in(own, path)).filter(|it| it != "lib");
+        let inside = |outer: &str, inner: &str| inner.starts_with(&format!("{outer}/"));
+        let away = all.filter(|it| it != own && !inside(it, own) && !inside(own, it));
+        (own.clone(), away.collect())
+    };
+    modules.iter().map(one).collect()
 }
 
 /// The files that are reached from a file, itself only by a circle.

@@ -58,11 +58,15 @@ pub struct RowResults {
     never: BTreeMap<(usize, usize), String>,
 }
 
-impl Rows {
-    pub(super) fn new(sheet: &Sheet) -> Self {
-        Self { sheet: sheet.clone(), inputs: sheet.inputs(), columns: BTreeMap::new() }
+impl Sheet {
+    /// Many rows of values to be filled in.
+    #[must_use]
+    pub fn rows(&self) -> Rows {
+        Rows { sheet: self.clone(), inputs: self.inputs(), columns: BTreeMap::new() }
     }
+}
 
+impl Rows {
     /// Sets an input for all rows, from a text such as `1450 r/min`.
     ///
     /// # Errors

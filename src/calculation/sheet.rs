@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Inputs, Results, Rows};
+use super::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Problems, Source};
 use crate::environment::{Environment, NoFs};
 use crate::library;
@@ -84,12 +84,6 @@ impl Sheet {
     #[must_use]
     pub fn inputs(&self) -> Inputs {
         Inputs::new(&self.program)
-    }
-
-    /// Many rows of values to be filled in.
-    #[must_use]
-    pub fn rows(&self) -> Rows {
-        Rows::new(self)
     }
 
     /// Runs the sheet on exact decimals, at the nominal values of inputs that have a tolerance.

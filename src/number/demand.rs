@@ -180,7 +180,7 @@ pub(super) fn reads(program: &Program, op: &Op) -> Vec<Read> {
         Op::Either(x, y) => vec![(*x, None), (*y, turn(*x, false))],
         op if op.calls().is_some() => {
             let mut read = BTreeSet::new();
-            super::operands(program, op, &mut read);
+            operands(program, op, &mut read);
             read.into_iter().map(|register| (register, None)).collect()
         }
         op => op.reads().into_iter().map(|register| (register, None)).collect(),
@@ -353,4 +353,13 @@ fn ordered(
         }
     }
     order
+}
+
+/// Every register that an operation reads, those of its block included.
+pub(crate) fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) {
+    to.extend(op.reads());
+    if let Some(block) = op.calls().and_then(|block| program.block(block)) {
+        block.steps.iter().for_each(|step| operands(program, &step.op, to));
+        to.insert(block.result);
+    }
 }

@@ -13,6 +13,7 @@ mod columns;
 mod demand;
 mod evaluate;
 mod exact;
+mod fault;
 mod integrand;
 mod preferred;
 mod run;
@@ -22,15 +23,15 @@ mod smoothness;
 mod system;
 
 pub use bounds::{Bound, Bounds, Interval, Possible};
-pub(crate) use columns::operands;
 pub use columns::{
     ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, inputs_of_row, run_columns,
 };
-pub(crate) use demand::Demand;
+pub(crate) use demand::{Demand, operands};
 pub(crate) use evaluate::{NoCache, SlotOf, StepCache, evaluate_some, evaluate_these};
 pub use evaluate::{Registers, Slot, evaluate};
 pub(crate) use exact::PAIR;
 pub use exact::{ArithmeticError, Checked, Decimals, Exact, Outcome, shortest};
+pub use fault::Fault;
 pub use preferred::{Series, series};
 pub use run::{
     BrokenLimit, CheckOutcome, ExactRun, ExactSlot, GuardFailure, InputValue, function_at,
@@ -41,4 +42,4 @@ pub use show::{show, show_in, show_towards};
 pub(crate) use show::{show_compared, show_slot};
 pub(crate) use side_by_side::{cores, side_by_side};
 pub(crate) use smoothness::corner_levels;
-pub use system::{Dissection, Fault, Integrand, System, Zero};
+pub use system::{Dissection, Integrand, System, Zero};

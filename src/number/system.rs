@@ -1,41 +1,8 @@
 //! What a number system must be able to do.
 
-use rust_decimal::Decimal;
-
-use super::{Bound, Exact, Interval, Possible};
-use crate::diagnostic::Name;
+use super::{Bound, Fault, Interval, Possible};
 use crate::program::{Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Unary};
 use crate::unit::Literal;
-
-/// Why a value does not exist, and which line asked for it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Fault {
-    /// Stable name.
-    pub name: Name,
-    /// Line of the sheet whose step failed first.
-    pub line: LineId,
-    /// What was found, in coherent SI where no unit is said; may be empty.
-    pub words: String,
-    /// The arguments of a search that the words are about, as digits and a power of ten, in coherent SI.
-    pub near: Vec<(Decimal, i32)>,
-}
-
-impl Fault {
-    /// Names a fault.
-    #[must_use]
-    pub fn new(name: Name, line: LineId, words: impl Into<String>) -> Self {
-        Self { name, line, words: words.into(), near: Vec::new() }
-    }
-}
-
-impl Fault {
-    /// The same with the arguments that it is about.
-    #[must_use]
-    pub fn at(mut self, arguments: &[Exact]) -> Self {
-        self.near = arguments.iter().map(|x| (x.mantissa(), x.ten())).collect();
-        self
-    }
-}
 
 /// What a function between two bounds can do, found on bounds.
 #[derive(Clone, Debug, Default)]

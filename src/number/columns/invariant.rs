@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::shared::shared;
 use super::{MISSING, Truth, Truths, Vector};
-use crate::number::demand::{Demand, Read, Turn, reads};
+use crate::number::demand::{Demand, Read, Turn, operands, reads};
 use crate::number::evaluate::Run;
 use crate::number::run::{demand_with, kept};
 use crate::number::smoothness::{Smoothness, smoothness};
@@ -267,14 +267,5 @@ pub(super) fn is_input(program: &Program, op: &Op, is_column: &[bool]) -> bool {
             })
         }
         _ => false,
-    }
-}
-
-/// Every register that an operation reads, those of its block included.
-pub(crate) fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) {
-    to.extend(op.reads());
-    if let Some(block) = op.calls().and_then(|block| program.block(block)) {
-        block.steps.iter().for_each(|step| operands(program, &step.op, to));
-        to.insert(block.result);
     }
 }

@@ -25,7 +25,6 @@ mod steps;
 mod system;
 mod ties;
 
-pub(crate) use invariant::operands;
 pub(super) use nodes::PAIR;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;

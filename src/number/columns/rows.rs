@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use super::invariant::operands;
 use super::{ColumnSystem, Rows, Truths, Vector};
 use crate::number::Slot;
 use crate::number::evaluate::Run;
+use crate::number::operands;
 use crate::program::{Register, Step};
 
 type ColumnSlot = Slot<Vector, Truths>;
