@@ -306,8 +306,9 @@ impl<'a> Project<'a> {
     /// No file beside what asks holds a sheet of a name that the library has too, and is called otherwise.
     fn not_beside(&self, name: &str, place: &Place) -> Result<(), Box<Diagnostic>> {
         let bears = |path: &PathBuf| {
-            let source = self.file(path).ok()?;
-            let header = source.text.lines().find_map(|line| line.trim().strip_prefix("sheet "))?;
+            // looked at: the calculation does not rest on it
+            let text = text_of(path, self.environment.peek(path)?).ok()?;
+            let header = text.lines().find_map(|line| line.trim().strip_prefix("sheet "))?;
             (header.split_whitespace().next()?.eq_ignore_ascii_case(name)).then_some(())
         };
         let Some(path) = self.own_beside(place)?.into_iter().find(|path| bears(path).is_some())
@@ -615,12 +616,12 @@ impl Environment for Alone<'_> {
         self.0.replace(path, bytes, was)
     }
 
-    fn canonical(&self, path: &Path) -> Option<PathBuf> {
-        self.0.canonical(path)
+    fn sheet_folders(&self) -> &[PathBuf] {
+        &[]
     }
 
-    fn entries(&self, folder: &Path) -> Vec<PathBuf> {
-        self.0.entries(folder)
+    fn below(&self) -> Option<&dyn Environment> {
+        Some(self.0)
     }
 }
 

@@ -220,8 +220,8 @@ fn find_sheet(name: &str, environment: &dyn Environment) -> Result<Arc<Source>, 
 
 /// Whether a name is that of a workbook or of a table.
 fn is_workbook(name: &str) -> bool {
-    let lower = name.to_lowercase();
-    [".xlsx", ".xlsm", ".xlsb", ".xls", ".ods", ".csv"].iter().any(|it| lower.ends_with(it))
+    crate::spreadsheet::is_workbook(name)
+        || Path::new(name).extension().is_some_and(|it| it.eq_ignore_ascii_case("csv"))
 }
 
 /// What is said where a workbook stands in the place of a sheet or of a document.

@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use serde::de::{Deserialize, Deserializer, Error as _, MapAccess, SeqAccess, Visitor};
+use serde::Deserialize;
+use serde::de::{Deserializer, Error as _, MapAccess, Visitor};
 use serde_json::{Map, Value, json};
 
 use super::arguments::Run;
@@ -14,9 +15,6 @@ use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::environment::Environment;
 use crate::report::{self, Release};
-
-/// What may stand in the object that is read.
-const KEYS: [&str; 3] = ["sheet", "inputs", "rows"];
 
 /// What of a report is said of each row; the rest is the same for all of them.
 const OF_A_ROW: [&str; 12] = [
@@ -35,10 +33,22 @@ const OF_A_ROW: [&str; 12] = [
 ];
 
 /// One request: a sheet, what all rows share, and the rows.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields, expecting = "an object of `sheet`, `inputs` and `rows`")]
 struct Request {
     sheet: String,
-    shared: Map<String, Value>,
-    rows: Vec<Map<String, Value>>,
+    #[serde(default, rename = "inputs")]
+    shared: Given,
+    #[serde(default = "one_row")]
+    rows: Vec<Given>,
+}
+
+/// Names and values, no name twice.
+#[derive(Default)]
+struct Given(Map<String, Value>);
+
+fn one_row() -> Vec<Given> {
+    vec![Given::default()]
 }
 
 pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
@@ -67,9 +77,9 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         for word in &asked.inputs {
             problems.extend(give(&mut inputs, word).err());
         }
-        for (name, value) in request.shared.iter().chain(row) {
+        for (name, value) in request.shared.0.iter().chain(&row.0) {
             let place = Place::Argument { text: format!("row {}: {name} = {value}", at + 1) };
-            let twice = request.shared.contains_key(name) && row.contains_key(name);
+            let twice = request.shared.0.contains_key(name) && row.0.contains_key(name);
             if twice && inputs.is_given_up(name) {
                 continue;
             }
@@ -123,7 +133,7 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
 /// The request, or what is wrong with it.
 fn read(bytes: &[u8]) -> Result<Request, Diagnostic> {
     let wrong = |words: String| {
-        Diagnostic::error(Name::UnreadableQuantity, words)
+        Diagnostic::error(Name::UnreadableQuantity, format!("standard input is no request: {words}"))
             .at(Place::File { name: "standard input".to_owned() })
             .remedy(
                 r#"write `{"sheet": "rated-torque", "inputs": {"P_n": "1.5 kW"}, "rows": [{"n_n": "1450 r/min"}, {"n_n": "2900 r/min"}]}`"#,
@@ -131,48 +141,19 @@ fn read(bytes: &[u8]) -> Result<Request, Diagnostic> {
     };
     // a shell may put a mark of the byte order before it
     let bytes = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
-    let Once(value) = serde_json::from_slice(bytes)
-        .map_err(|error| wrong(format!("standard input is not JSON: {error}")))?;
-    let Value::Object(mut object) = value else {
-        return Err(wrong("standard input is not a JSON object".to_owned()));
-    };
-    if let Some(key) = object.keys().find(|key| !KEYS.contains(&key.as_str())) {
-        return Err(wrong(format!(
-            "nothing is called `{key}` here; there are `sheet`, `inputs` and `rows`"
-        )));
+    let request: Request =
+        serde_json::from_slice(bytes).map_err(|error| wrong(error.to_string()))?;
+    if request.rows.is_empty() {
+        return Err(wrong("`rows` is empty, so there is nothing to calculate".to_owned()));
     }
-    let Some(Value::String(sheet)) = object.remove("sheet") else {
-        return Err(wrong("`sheet` does not name a sheet".to_owned()));
-    };
-    let shared = match object.remove("inputs") {
-        None => Map::new(),
-        Some(Value::Object(inputs)) => inputs,
-        Some(_) => return Err(wrong("`inputs` is not an object of names and values".to_owned())),
-    };
-    let rows = match object.remove("rows") {
-        None => vec![Map::new()],
-        Some(Value::Array(rows)) if rows.is_empty() => {
-            return Err(wrong("`rows` is empty: there is nothing to calculate".to_owned()));
-        }
-        Some(Value::Array(rows)) => rows
-            .into_iter()
-            .map(|row| match row {
-                Value::Object(row) => Ok(row),
-                _ => Err(wrong(
-                    "`rows` holds something that is not an object of names and values".to_owned(),
-                )),
-            })
-            .collect::<Result<Vec<_>, _>>()?,
-        Some(_) => return Err(wrong("`rows` is not a list".to_owned())),
-    };
-    Ok(Request { sheet, shared, rows })
+    Ok(request)
 }
 
 /// An input that is typed and stands in the JSON too.
 fn said_twice(word: &str, request: &Request) -> Option<Diagnostic> {
     let name = word.split_once('=')?.0.trim();
-    let shared = request.shared.contains_key(name);
-    let row = request.rows.iter().position(|row| row.contains_key(name));
+    let shared = request.shared.0.contains_key(name);
+    let row = request.rows.iter().position(|row| row.0.contains_key(name));
     let there = match (shared, row) {
         (true, _) => "in `inputs`".to_owned(),
         (false, at) => format!("in row {}", at? + 1),
@@ -192,65 +173,30 @@ fn in_both(name: &str) -> Diagnostic {
         .remedy("give it in one place: in `inputs`, or in every row")
 }
 
-/// JSON of which no object says a name twice.
-struct Once(Value);
-
-impl<'de> Deserialize<'de> for Once {
+impl<'de> Deserialize<'de> for Given {
     fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
-        from.deserialize_any(OnceVisitor).map(Self)
+        from.deserialize_map(GivenOnce)
     }
 }
 
-struct OnceVisitor;
+struct GivenOnce;
 
-impl<'de> Visitor<'de> for OnceVisitor {
-    type Value = Value;
+impl<'de> Visitor<'de> for GivenOnce {
+    type Value = Given;
 
     fn expecting(&self, to: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        to.write_str("JSON")
+        to.write_str("an object of names and values")
     }
 
-    fn visit_unit<E>(self) -> Result<Value, E> {
-        Ok(Value::Null)
-    }
-
-    fn visit_bool<E>(self, truth: bool) -> Result<Value, E> {
-        Ok(json!(truth))
-    }
-
-    fn visit_u64<E>(self, number: u64) -> Result<Value, E> {
-        Ok(json!(number))
-    }
-
-    fn visit_i64<E>(self, number: i64) -> Result<Value, E> {
-        Ok(json!(number))
-    }
-
-    fn visit_f64<E>(self, number: f64) -> Result<Value, E> {
-        Ok(json!(number))
-    }
-
-    fn visit_str<E>(self, text: &str) -> Result<Value, E> {
-        Ok(json!(text))
-    }
-
-    fn visit_seq<A: SeqAccess<'de>>(self, mut all: A) -> Result<Value, A::Error> {
-        let mut values = Vec::new();
-        while let Some(Once(value)) = all.next_element()? {
-            values.push(value);
-        }
-        Ok(Value::Array(values))
-    }
-
-    fn visit_map<A: MapAccess<'de>>(self, mut all: A) -> Result<Value, A::Error> {
-        let mut object = Map::new();
-        while let Some((name, Once(value))) = all.next_entry::<String, Once>()? {
-            if object.contains_key(&name) {
+    fn visit_map<A: MapAccess<'de>>(self, mut all: A) -> Result<Given, A::Error> {
+        let mut given = Map::new();
+        while let Some((name, value)) = all.next_entry::<String, Value>()? {
+            if given.contains_key(&name) {
                 return Err(A::Error::custom(format!("`{name}` stands twice in one object")));
             }
-            object.insert(name, value);
+            given.insert(name, value);
         }
-        Ok(Value::Object(object))
+        Ok(Given(given))
     }
 }
 

@@ -257,11 +257,11 @@ impl Environment for Overlay<'_> {
         self.below.canonical(path).or_else(known)
     }
 
-    fn entries(&self, folder: &Path) -> Vec<PathBuf> {
-        self.below.entries(folder)
+    fn peek(&self, path: &Path) -> Option<Vec<u8>> {
+        self.read(path).ok()
     }
 
-    fn sheet_folders(&self) -> &[PathBuf] {
-        self.below.sheet_folders()
+    fn below(&self) -> Option<&dyn Environment> {
+        Some(self.below)
     }
 }

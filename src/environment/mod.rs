@@ -32,8 +32,11 @@ pub trait Environment: Sync {
     ///
     /// # Errors
     /// `unwritable-file`, `file-in-use`.
-    fn write(&self, path: &Path, bytes: &[u8], _force: bool) -> Result<(), Diagnostic> {
-        self.replace(path, bytes, None)
+    fn write(&self, path: &Path, bytes: &[u8], force: bool) -> Result<(), Diagnostic> {
+        match self.below() {
+            Some(below) => below.write(path, bytes, force),
+            None => self.replace(path, bytes, None),
+        }
     }
 
     /// Keeps a text to be looked at, not to be changed, in a folder of the program's own, which is made where it is
@@ -42,17 +45,23 @@ pub trait Environment: Sync {
     /// # Errors
     /// `unwritable-file`.
     fn keep(&self, path: &Path, bytes: &[u8]) -> Result<(), Diagnostic> {
-        self.replace(path, bytes, None)
+        match self.below() {
+            Some(below) => below.keep(path, bytes),
+            None => self.replace(path, bytes, None),
+        }
     }
 
     /// Whether a name stands for something that is not a file, such as a device or a pipe.
-    fn is_special(&self, _: &Path) -> bool {
-        false
+    fn is_special(&self, path: &Path) -> bool {
+        self.below().is_some_and(|below| below.is_special(path))
     }
 
-    /// The bytes of a file that is about to be replaced: looked at, not read as an input.
-    fn peek(&self, _: &Path) -> Option<Vec<u8>> {
-        None
+    /// The bytes of a file that is looked at, not read as an input, such as one that is about to be replaced.
+    fn peek(&self, path: &Path) -> Option<Vec<u8>> {
+        match self.below() {
+            Some(below) => below.peek(path),
+            None => self.read(path).ok(),
+        }
     }
 
     /// A file to be read from its beginning, little by little.
@@ -65,26 +74,34 @@ pub trait Environment: Sync {
 
     /// The one path of what stands at a path, readable or not; none where there is nothing.
     fn canonical(&self, path: &Path) -> Option<PathBuf> {
-        self.read(path).ok().map(|_| path.to_owned())
+        match self.below() {
+            Some(below) => below.canonical(path),
+            None => self.read(path).ok().map(|_| path.to_owned()),
+        }
     }
 
     /// What stands in a folder, by name; nothing where that is not a folder that can be read.
-    fn entries(&self, _: &Path) -> Vec<PathBuf> {
-        Vec::new()
+    fn entries(&self, folder: &Path) -> Vec<PathBuf> {
+        self.below().map_or_else(Vec::new, |below| below.entries(folder))
     }
 
     /// Folders in which sheets are looked for besides those beside what asks.
     fn sheet_folders(&self) -> &[PathBuf] {
-        &[]
+        self.below().map_or(&[], |below| below.sheet_folders())
     }
 
     /// Bytes of a file, without reading it; none where when its length is unknown.
-    fn size(&self, _: &Path) -> Option<u64> {
-        None
+    fn size(&self, path: &Path) -> Option<u64> {
+        self.below()?.size(path)
     }
 
     /// Seconds since the beginning of 1970 in UTC; none without a clock.
     fn clock(&self) -> Option<u64> {
+        self.below()?.clock()
+    }
+
+    /// The one that this stands before, where it changes a part of it alone: all else is asked there.
+    fn below(&self) -> Option<&dyn Environment> {
         None
     }
 }

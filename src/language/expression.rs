@@ -436,27 +436,13 @@ pub(super) fn stop(trouble: Err<SyntaxError>) -> Err<SyntaxError> {
     }
 }
 
-/// The names of the series of preferred numbers.
-pub(super) const SERIES: [(&str, Preferred); 10] = [
-    ("E3", Preferred::E3),
-    ("E6", Preferred::E6),
-    ("E12", Preferred::E12),
-    ("E24", Preferred::E24),
-    ("E48", Preferred::E48),
-    ("E96", Preferred::E96),
-    ("R5", Preferred::R5),
-    ("R10", Preferred::R10),
-    ("R20", Preferred::R20),
-    ("R40", Preferred::R40),
-];
-
 fn preferred(input: &str) -> Read<'_, Preferred> {
-    for (name, series) in SERIES {
-        if let Ok((rest, ())) = keyword(name)(input) {
-            return Ok((rest, series));
+    for series in Preferred::ALL {
+        if let Ok((rest, ())) = keyword(series.name())(input) {
+            return Ok((rest, *series));
         }
     }
-    expected(input, "a series of preferred numbers: E3 E6 E12 E24 E48 E96 R5 R10 R20 R40")
+    expected(input, Preferred::EXPECTED)
 }
 
 /// What follows a point that stands straight before it.

@@ -2,7 +2,6 @@
 
 use std::fmt::Write as _;
 
-use super::expression::SERIES;
 use super::relation::{Between, Direction, Preferred};
 use super::tree::{
     Body, Bound, Check, Course, Definition, Expression, Give, Group, InputLiteral, Node, Reach,
@@ -425,11 +424,10 @@ fn preferred(direction: Direction, inner: &Expression, series: Preferred) -> Str
         Direction::Down => "next below",
         Direction::Nearest => "nearest to",
     };
-    let name = SERIES.iter().find(|(_, known)| *known == series).map_or("", |(name, _)| name);
     let value = at(inner, Tightness::Sum);
     // `40 in in E24`: the inch stands in parentheses, lest it be read as the word
     let value = if value.ends_with(" in") { format!("({value})") } else { value };
-    format!("{phrase} {value} in {name}")
+    format!("{phrase} {value} in {}", series.name())
 }
 
 fn search(asked: &Search) -> String {

@@ -65,29 +65,33 @@ pub enum Direction {
     Nearest,
 }
 
-/// A series of preferred numbers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Preferred {
-    /// IEC 60063.
-    E3,
-    /// IEC 60063.
-    E6,
-    /// IEC 60063.
-    E12,
-    /// IEC 60063.
-    E24,
-    /// IEC 60063.
-    E48,
-    /// IEC 60063.
-    E96,
-    /// ISO 3.
-    R5,
-    /// ISO 3.
-    R10,
-    /// ISO 3.
-    R20,
-    /// ISO 3.
-    R40,
+macro_rules! preferred {
+    ($($name:ident $source:literal)*) => {
+        /// A series of preferred numbers.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+        pub enum Preferred {
+            $(#[doc = $source] $name,)*
+        }
+
+        impl Preferred {
+            /// All of them.
+            pub const ALL: &[Self] = &[$(Self::$name),*];
+            pub(super) const EXPECTED: &str = concat!("a series of preferred numbers:", $(" ", stringify!($name)),*);
+
+            /// The name as a sheet writes it.
+            #[must_use]
+            pub const fn name(self) -> &'static str {
+                match self {
+                    $(Self::$name => stringify!($name),)*
+                }
+            }
+        }
+    };
+}
+
+preferred! {
+    E3 "IEC 60063." E6 "IEC 60063." E12 "IEC 60063." E24 "IEC 60063." E48 "IEC 60063." E96 "IEC 60063."
+    R5 "ISO 3." R10 "ISO 3." R20 "ISO 3." R40 "ISO 3."
 }
 
 /// How a table is read between its rows.

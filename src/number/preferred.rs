@@ -16,34 +16,25 @@ pub struct Series {
 const IEC: &str = "IEC 60063, as printed by the library eseries 1.2.1 (PyPI)";
 const ISO: &str = "ISO 3, from memory";
 
-/// The decade of a series.
-///
-/// # Example
-/// ```
-/// use standstill::{number::series, program::Preferred};
-/// assert_eq!(series(Preferred::E6).hundredths, [100, 150, 220, 330, 470, 680]);
-/// ```
-#[must_use]
-pub fn series(which: Preferred) -> &'static Series {
-    match which {
-        Preferred::E3 => &E3,
-        Preferred::E6 => &E6,
-        Preferred::E12 => &E12,
-        Preferred::E24 => &E24,
-        Preferred::E48 => &E48,
-        Preferred::E96 => &E96,
-        Preferred::R5 => &R5,
-        Preferred::R10 => &R10,
-        Preferred::R20 => &R20,
-        Preferred::R40 => &R40,
-    }
-}
-
 macro_rules! decades {
     ($($name:ident $source:ident [$($number:literal)*];)*) => {
         $(static $name: Series = Series {
             name: stringify!($name), hundredths: &[$($number),*], source: $source,
         };)*
+
+        /// The decade of a series.
+        ///
+        /// # Example
+        /// ```
+        /// use standstill::{number::series, program::Preferred};
+        /// assert_eq!(series(Preferred::E6).hundredths, [100, 150, 220, 330, 470, 680]);
+        /// ```
+        #[must_use]
+        pub fn series(which: Preferred) -> &'static Series {
+            match which {
+                $(Preferred::$name => &$name,)*
+            }
+        }
     };
 }
 

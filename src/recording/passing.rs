@@ -13,7 +13,7 @@ use super::stop::Recorded;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::spreadsheet::guard::{Limits, check_size};
-use crate::spreadsheet::{Book, Cell, Tab};
+use crate::spreadsheet::{Book, Cell, Tab, is_workbook};
 use crate::unit::Unit;
 
 /// Bytes in which the headings are looked for.
@@ -55,15 +55,13 @@ pub fn read(
     environment: &dyn Environment,
 ) -> Result<FileOfStops, Problems> {
     let path = Path::new(&recording.file);
-    let lower = recording.file.to_lowercase();
-    let workbook = [".xlsx", ".xlsm", ".xlsb", ".ods"].iter().any(|end| lower.ends_with(end));
     let named = |mut problem: Diagnostic| {
         if !matches!(recording.place, Place::Argument { .. }) {
             problem = problem.label(recording.place.clone(), "named here");
         }
         Problems::from(problem)
     };
-    if workbook {
+    if is_workbook(&recording.file) {
         if let Some(size) = environment.size(path) {
             check_size(&recording.file, size, &Limits::default()).map_err(|it| named(*it))?;
         }

@@ -9,8 +9,8 @@ use crate::calculation::{self, Results};
 use crate::diagnostic::Origin;
 use crate::number::{InputValue, corner_levels, series};
 use crate::program::{
-    Between, Binary, Direction, Fold, Input, Limit, Op, Program, Register, Relation, Step, Type,
-    Unary,
+    Between, Binary, Direction, Fold, Input, Limit, Op, Preferred, Program, Register, Relation,
+    Step, Type, Unary,
 };
 use crate::report::{self, Identity};
 use crate::unit::{Literal, Unit, kind, never_thousands, prefixes, symbols, symbols_of_plates};
@@ -120,13 +120,8 @@ pub(super) const NUMBER: Type =
 
 /// Decades of preferred numbers that a program asks for.
 pub(super) fn preferred() -> Value {
-    use crate::program::Preferred::{E3, E6, E12, E24, E48, E96, R5, R10, R20, R40};
-    let all = [E3, E6, E12, E24, E48, E96, R5, R10, R20, R40];
-    Value::Object(
-        all.iter()
-            .map(|which| (series(*which).name.to_owned(), json!(series(*which).hundredths)))
-            .collect(),
-    )
+    let all = Preferred::ALL.iter().map(|which| series(*which));
+    Value::Object(all.map(|it| (it.name.to_owned(), json!(it.hundredths))).collect())
 }
 
 fn name_of(program: &Program, line: u32) -> &str {

@@ -2,7 +2,7 @@
 
 use crate::environment::written_day;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 
 use sha2::{Digest as _, Sha256};
@@ -62,7 +62,7 @@ pub fn is_as_made(bytes: &[u8]) -> bool {
     text.rfind(SEAL).and_then(|at| text.get(..at)).is_some_and(|own| sealed(own.to_owned()) == text)
 }
 
-/// Environment that note every file that is read through them.
+/// An environment that notes every file that is read through it.
 pub(super) struct Noted<'a> {
     inner: &'a dyn Environment,
     read: Mutex<BTreeMap<String, String>>,
@@ -94,24 +94,8 @@ impl Environment for Noted<'_> {
         self.inner.replace(path, bytes, was)
     }
 
-    fn canonical(&self, path: &Path) -> Option<PathBuf> {
-        self.inner.canonical(path)
-    }
-
-    fn sheet_folders(&self) -> &[PathBuf] {
-        self.inner.sheet_folders()
-    }
-
-    fn write(&self, path: &Path, bytes: &[u8], force: bool) -> Result<(), Diagnostic> {
-        self.inner.write(path, bytes, force)
-    }
-
-    fn is_special(&self, path: &Path) -> bool {
-        self.inner.is_special(path)
-    }
-
-    fn clock(&self) -> Option<u64> {
-        self.inner.clock()
+    fn below(&self) -> Option<&dyn Environment> {
+        Some(self.inner)
     }
 }
 

@@ -21,6 +21,7 @@ pub use model::rows::table_rows;
 pub(crate) use model::{legible, shown, views};
 pub(crate) use read::delimited::wider_than_headings;
 pub(crate) use read::foreign::is_careful;
+pub(crate) use read::is_workbook;
 pub use read::stream::outline::RowBook;
 pub use read::{Reading, guard};
 pub use write::{

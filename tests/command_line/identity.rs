@@ -353,9 +353,17 @@ fn an_own_sheet_in_a_file_of_another_name_is_not_passed_over() {
         let folder = tempfile::tempdir().unwrap();
         fs::write(folder.path().join(file), own.replace("sheet run-down", header)).unwrap();
         fs::write(folder.path().join("top.sheet"), top).unwrap();
-        for words in
-            [&["prove", "top.sheet"][..], &["run", "top"], &["run", "run-down", "--example"]]
-        {
+        fs::write(folder.path().join("d.md"), "# d\n\n```sheet run-down as it\nexamples\n```\n")
+            .unwrap();
+        let doors: [&[&str]; 6] = [
+            &["prove", "top.sheet"],
+            &["run", "top"],
+            &["run", "run-down", "--example"],
+            &["form", "run-down", "-o", "f.xlsx"],
+            &["design", "run-down", "t_stop<=1 s", "by", "T_0", "--example"],
+            &["review", "d.md"],
+        ];
+        for words in doors {
             let output = standstill(folder.path(), words);
             let said = output_text(&output);
             assert!(

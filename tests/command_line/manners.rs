@@ -184,11 +184,14 @@ fn many_rows_go_in_and_out_as_json() {
     let again = with_input(folder.path(), &["run", "-"], &format!("\u{feff}{given}"));
     assert_eq!(again.stdout, output.stdout);
     for (given, words) in [
-        ("", "is not JSON"),
-        ("[]", "is not a JSON object"),
-        ("{}", "does not name a sheet"),
-        (r#"{"sheet": "stop.sheet", "row": []}"#, "nothing is called `row`"),
-        (r#"{"sheet": "stop.sheet", "rows": [1]}"#, "not an object"),
+        ("", "EOF while parsing"),
+        ("[]", "expected an object of `sheet`, `inputs` and `rows`"),
+        ("{}", "missing field `sheet`"),
+        (
+            r#"{"sheet": "stop.sheet", "row": []}"#,
+            "unknown field `row`, expected one of `sheet`, `inputs`, `rows`",
+        ),
+        (r#"{"sheet": "stop.sheet", "rows": [1]}"#, "expected an object of names and values"),
         (r#"{"sheet": "stop.sheet", "rows": []}"#, "`rows` is empty"),
         (
             r#"{"sheet": "stop.sheet", "inputs": {"a": "4 m/s2", "v": "9 m/s", "v": "2 m/s"}}"#,

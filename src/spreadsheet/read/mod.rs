@@ -28,6 +28,12 @@ use guard::Limits;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::model::book::Book;
 
+/// Whether a name ends as that of a workbook, one of a kind that is refused included.
+pub(crate) fn is_workbook(name: &str) -> bool {
+    let endings = ["xlsx", "xlsm", "xltx", "xltm", "xlsb", "xls", "ods"];
+    endings.contains(&ending(name, b"").as_str())
+}
+
 /// The ending that says which kind a file is; standard input has no name, and its content says it.
 pub(crate) fn ending(name: &str, bytes: &[u8]) -> String {
     if name != "-" {
