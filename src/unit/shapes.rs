@@ -71,8 +71,10 @@ impl Kind {
             let power = |of: Dimension| {
                 found.mentions.iter().find(|it| it.atom.dimension == of).map(|it| it.power)
             };
-            // N·m is no energy, m·N neither
-            let moment = power(FORCE).is_some() && power(FORCE) == power(LENGTH);
+            // N·m is no energy, m·N neither; in a longer product it is plain which is which
+            let moment = power(FORCE).is_some()
+                && power(FORCE) == power(LENGTH)
+                && found.mentions.len() == 2;
             if moment && !self.takes_pounds_as_force() || found.has_scale() {
                 continue;
             }
