@@ -416,9 +416,6 @@ fn withheld(
     release: &Release,
     what: &TargetValue,
 ) -> Option<String> {
-    if release.granted() {
-        return None;
-    }
     let worst_said = takes(request, &TargetValue::WorstChecks);
     let said = worst_said || takes(request, &TargetValue::Checks);
     let outputs = &results.program().outputs;
@@ -431,13 +428,17 @@ fn withheld(
         }
     };
     match setting.filter(|output| output.setting.is_some()) {
-        Some(output) => Some(release.shown(&results.to_text(output))),
-        None => (!said).then(|| release.verdict().to_owned()),
+        // of an example none is set either
+        Some(output) => (!release.may_be_set()).then(|| release.shown(&results.to_text(output))),
+        None => (!said && !release.granted()).then(|| release.verdict().to_owned()),
     }
 }
 
 /// That figures were withheld, and how to have them all the same.
 fn of_withheld(request: &Request, one: &Calculated) -> Option<Diagnostic> {
+    if one.holds() {
+        return None;
+    }
     let unsaid = |what: &TargetValue| match what {
         TargetValue::Extreme(..) => !takes(request, &TargetValue::WorstChecks),
         _ => !takes(request, &TargetValue::WorstChecks) && !takes(request, &TargetValue::Checks),
