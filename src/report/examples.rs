@@ -111,7 +111,9 @@ const IN_A_HEAD: usize = 3;
 pub(crate) fn as_in_example(inputs: &Inputs) -> String {
     let (mut same, of) = alike(inputs);
     let most = is_most(same.len(), of);
-    same.retain(|input| inputs.is_form() || inputs.is_shared(input));
+    // a zero says that there is none of it, as of most machines
+    let is_some = |input: &Input| input.example.iter().any(|it| it.si_f64() != 0.0);
+    same.retain(|input| inputs.is_form() || (inputs.is_shared(input) && is_some(input)));
     let least = if inputs.is_form() { 1 } else { IN_A_HEAD };
     if most || same.len() < least {
         return String::new();

@@ -227,8 +227,8 @@ impl ProductLine {
         }
     }
 
-    /// What is said of the first variant looked at whose inputs are those of the sheet's example, and whether nothing
-    /// of it may be signed: a table of one's own may be that of the example's machine.
+    /// What is said of the first variant looked at whose inputs are those of the sheet's example, how many more there
+    /// are, and whether nothing of them may be signed: a table of one's own may be that of the example's machine.
     pub(crate) fn not_your_machine(
         &self,
         book: &Book,
@@ -236,17 +236,31 @@ impl ProductLine {
     ) -> Option<(String, bool)> {
         // of a long line some, first and last among them
         let step = variants.len().div_ceil(LOOKED_AT).max(1);
-        let looked = variants.iter().step_by(step).chain(variants.last());
+        let last = variants.len().saturating_sub(1);
+        let looked = variants.iter().enumerate().filter(|(at, _)| at % step == 0 || *at == last);
         let few = as_in_example(&self.shared);
-        let most = looked.filter(|it| it.verdict != VariantVerdict::Wrong).find_map(|variant| {
-            let inputs = self.inputs_of(book, variant.row).ok()?;
+        let (mut first, mut more, mut all, mut unsigned) = (None, 0_usize, 0_usize, false);
+        for (_, variant) in looked.filter(|(_, it)| it.verdict != VariantVerdict::Wrong) {
+            let Ok(inputs) = self.inputs_of(book, variant.row) else { continue };
+            all += 1;
             let words = not_your_machine(&inputs);
-            let name = || self.variant_text(book, variant.row);
-            let unsigned = !of_no_machine(&inputs).is_empty();
-            (!words.is_empty()).then(|| (format!("{}: {words}", name()), unsigned))
+            if words.is_empty() {
+                continue;
+            }
+            unsigned |= !of_no_machine(&inputs).is_empty();
+            match first {
+                None => first = Some(format!("{}: {words}", self.variant_text(book, variant.row))),
+                Some(_) => more += 1,
+            }
+        }
+        let of = if step > 1 { format!(" of the {all} looked at") } else { String::new() };
+        let first = first.map(|first| match more {
+            0 => first,
+            1 => format!("{first}; 1 more variant likewise{of}"),
+            more => format!("{first}; {more} more variants likewise{of}"),
         });
         // what stands above the table counts for every variant
-        most.or_else(|| (!few.is_empty()).then_some((few, false)))
+        first.map(|first| (first, unsigned)).or_else(|| (!few.is_empty()).then_some((few, false)))
     }
 
     /// Words in the columns of results and status that were not written here: they are the owner's, and stay.
