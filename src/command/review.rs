@@ -9,7 +9,7 @@ use super::{ExitStatus, is_workbook, no_sheet, output, read_sheet};
 use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place, phrase};
 use crate::environment::Environment;
-use crate::review::{self, Document, MADE, is_as_made, moment, revisions, way_back};
+use crate::review::{self, Document, MADE, is_as_made, moment, revisions, unread_values, way_back};
 
 pub(super) fn review(
     asked: &Review,
@@ -47,6 +47,7 @@ pub(super) fn review(
     output::save_page(&output, text.as_bytes(), fits, asked.force, environment)?;
     verdicts(&document, terminal);
     revision(&document, terminal);
+    unread(&document, terminal);
     terminal.print(format!("{output} written."));
     Ok(verdict)
 }
@@ -146,7 +147,7 @@ fn check(
         Name::StaleReview,
         format!(
             "the review no longer says what its inputs say, from line {line} on: {}",
-            why_stale(document, &kept)
+            why_stale(document, &kept, &now)
         ),
     )
     .at(Place::File { name: output.to_owned() })
@@ -155,8 +156,30 @@ fn check(
     Some(ExitStatus::Fails)
 }
 
-/// What has changed since a kept review was made: its files by their hashes, the version, or itself.
-fn why_stale(document: &Document, kept: &str) -> String {
+/// Values of the text that stand where none is read.
+fn unread(document: &Document, terminal: &mut Terminal) {
+    for (line, value) in unread_values(document) {
+        terminal.print(format!(
+            "line {line}: `{value}` is not calculated here, in html, in an address or in a cell beyond those of the heading: move it into the text"
+        ));
+    }
+}
+
+/// What has changed since a kept review was made: its files by their hashes, the version, or itself; `now` is the
+/// one that its inputs make.
+fn why_stale(document: &Document, kept: &str, now: &str) -> String {
+    let begins = |text: &str| text.trim_start().starts_with("<!doctype");
+    if kept.trim().is_empty() {
+        return "it is empty".to_owned();
+    }
+    if begins(kept) != begins(now) {
+        let [one, other] = ["a page (`.html`)", "Markdown (`--to md`)"];
+        let (is, asked) = if begins(kept) { (one, other) } else { (other, one) };
+        return format!("it is {is}, and {asked} is asked for");
+    }
+    if !kept.trim_end().ends_with("-->") {
+        return "it is cut off, or was not made here".to_owned();
+    }
     let moved = |(name, hash): (&String, &String)| {
         let new = if kept.contains(name) { "" } else { " (new)" };
         (!kept.contains(hash)).then(|| format!("{name}{new}"))
@@ -174,7 +197,7 @@ fn why_stale(document: &Document, kept: &str) -> String {
             "none of its files has changed, it was itself changed by hand or made by an older build"
                 .to_owned()
         }
-        0 => "none of its files has changed, so it was made by another build".to_owned(),
+        0 => "none of its files has changed, so another build made it, or somebody changed it with the sum at its end".to_owned(),
         1 => format!("{} has changed", changed.concat()),
         _ => format!("{} have changed", changed.join(", ")),
     }

@@ -348,6 +348,31 @@ fn with_values<'a>(
     events.push(Event::Text(after.into()));
 }
 
+/// What is written as a value of a calculation and is read as none, with its line: in html, in an address, in a cell
+/// beyond those of the heading. What stands in code is meant as it stands.
+pub(crate) fn unread_values(document: &Document) -> Vec<(usize, String)> {
+    let text = &document.source.text;
+    let of_code =
+        |event: &Event<'_>| matches!(event, Event::Code(_) | Event::Start(Tag::CodeBlock(_)));
+    let parts = Parser::new_ext(text, options()).into_offset_iter();
+    let code: Vec<Range<usize>> =
+        parts.filter(|(event, _)| of_code(event)).map(|(_, range)| range).collect();
+    let lines = document.lines.iter().map(|line| line.alias.as_str());
+    let names: Vec<&str> =
+        document.calculations.iter().map(|it| it.alias.as_str()).chain(lines).collect();
+    let found = text.match_indices('{').filter_map(|(at, _)| {
+        let (before, rest) = text.split_at_checked(at)?;
+        let inner = rest.get(1..)?.split_once('}')?.0;
+        let alias = inner.split_once('.')?.0.trim();
+        let read = document.values.iter().map(|(range, _)| range).chain(&code);
+        let is_read = read.into_iter().any(|range| range.contains(&at));
+        let line = before.matches('\n').count() + 1;
+        (names.contains(&alias) && !is_read && !before.ends_with('\\'))
+            .then(|| (line, format!("{{{inner}}}")))
+    });
+    found.collect()
+}
+
 /// Where a calculated figure leads, the best first: its step, its row, its calculation.
 fn leads(document: &Document, inline: &Inline) -> Vec<String> {
     let at = inline.calculation;

@@ -32,6 +32,7 @@ pub(crate) use client_data::leaves_a_root;
 pub use document::{read, way_back};
 pub use files::{UsedFile, is_as_made, moment};
 pub use form::{FormSheet, form_page};
+pub(crate) use markdown::unread_values;
 pub use model::{Calculation, Document, Unreviewed};
 pub use page::{MADE, page};
 pub use plain::plain;

@@ -288,7 +288,7 @@ fn a_kept_review_is_checked_against_its_inputs() {
     write(text);
     assert_eq!(run(&["--check"]).0, 4, "nothing is kept yet");
     assert_eq!(run(&[]).0, 0);
-    assert!(std::fs::read_to_string(&kept).unwrap().len() < 205_000);
+    assert!(std::fs::read_to_string(&kept).unwrap().len() < 212_000);
     assert_eq!(run(&["--check"]), (0, String::new()));
     let page = std::fs::read_to_string(&kept).unwrap();
     assert!(!page.contains(folder.path().to_str().unwrap()), "a page names no folder of its maker");
@@ -322,11 +322,37 @@ fn a_kept_review_is_checked_against_its_inputs() {
             && printed.contains("none of its files has changed, it was itself changed by hand"),
         "{printed}"
     );
+    // what is no whole review of this form says so, and blames no file
+    let page = std::fs::read_to_string(&kept).unwrap();
+    for (there, words) in [
+        ("", "it is empty"),
+        (page.get(..3000).unwrap(), "it is cut off"),
+        (&std::fs::read_to_string(&kept_text).unwrap(), "it is Markdown (`--to md`), and a page"),
+    ] {
+        std::fs::write(&kept, there).unwrap();
+        let (code, printed) = run(&["--check"]);
+        assert!(code == 1 && printed.contains(words), "{printed}");
+    }
+    std::fs::write(&kept, &page).unwrap();
     // a problem leaves what is there as it is
     let before = std::fs::read(&kept).unwrap();
     write(&text.replace("r/min", "kg"));
     assert_eq!(run(&[]).0, 2);
     assert_eq!(std::fs::read(&kept).unwrap(), before);
+}
+
+#[test]
+fn a_value_that_stands_where_none_is_read_is_told_when_the_review_is_made() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = "Read: {c.S in mm}, `{c.S}`.\n\n| a |\n| --- |\n| x | {c.checks} |\n\n<!-- {c.S in m} -->\n\n[a](https://example.org/{c.S})\n\n```sheet two-hand-control as c\nexamples\n```\n";
+    std::fs::write(folder.path().join("doc.md"), text).unwrap();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_standstill"));
+    let done = command.args(["review", "doc.md"]).current_dir(folder.path()).output().unwrap();
+    let printed = String::from_utf8(done.stdout).unwrap();
+    let told: Vec<&str> = printed.lines().filter(|line| line.contains("not calculated")).collect();
+    let begins = ["line 5: `{c.checks}` is", "line 7: `{c.S in m}` is", "line 9: `{c.S}` is"];
+    assert_eq!(told.len(), begins.len(), "{printed}");
+    assert!(told.iter().zip(begins).all(|(line, begin)| line.starts_with(begin)), "{printed}");
 }
 
 #[test]
