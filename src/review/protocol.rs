@@ -10,7 +10,7 @@ use crate::report::markdown::signs;
 use crate::report::{self, DISCLAIMER, Identity, sha256};
 
 /// What a page of measured stops adds to the look of a review: its tables are as wide as paper.
-const OWN: &str = "main { max-width: 60rem; } svg .rec { stroke-width: .9; stroke-opacity: .55; } td, th { font-size: .84rem; } .vd b { font-weight: 700; } @media print { main { columns: 1; } main > figure { display: inline-block; width: 49%; } .verdict .chk { columns: 2; } table { font-size: 8pt; } td, th { font-size: 7.5pt; } thead th.q { white-space: normal; } tbody th { overflow-wrap: anywhere; } .fig :is(td, td.q, th) { padding-right: .1rem; } }";
+const OWN: &str = "main { max-width: 60rem; } svg .rec { stroke-width: .9; stroke-opacity: .55; } td, th { font-size: .84rem; } .vd b { font-weight: 700; } @media print { main { columns: 1; } main > figure { display: inline-block; width: 49%; } .verdict .chk { columns: 2; } table { font-size: 8pt; } td, th { font: 7.5pt/1.1 \"Gill Sans\", \"Gill Sans MT\", Cabin, \"DejaVu Sans Condensed\", sans-serif; font-stretch: condensed; } thead th.q { white-space: normal; } tbody th { overflow-wrap: anywhere; min-width: 22mm; } .fig :is(td, td.q, th) { padding-right: .1rem; } }";
 
 /// The whole page; `made` is the moment in words.
 #[must_use]
@@ -72,13 +72,14 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
     sealed(format!(
         "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\
-         <title>{0}</title><style>\n{STYLE}{OWN}{head}</style></head>\n<body><main>\n<h1>{0}</h1>\n\
+         <title>{0} · {5} · sha256 {id}</title><style>\n{STYLE}{OWN}{head}</style></head>\n<body><main>\n<h1>{0}</h1>\n\
          {body}<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{1}</p><p>Made {MADE}{2}</time> by Standstill {3} from the recordings above; sha256 {id} of all that it shows.</p>{sheets}</section>\n{4}</main></body></html>\n",
         escaped(&title),
         escaped(DISCLAIMER),
         escaped(made),
         env!("CARGO_PKG_VERSION"),
         signatures(protocol),
+        escaped(&verdict),
     ))
 }
 

@@ -34,6 +34,8 @@ struct Found {
     place: Option<usize>,
     verdict: Verdict,
     text: String,
+    /// The attributes by which the page knows what it is about; empty for a check.
+    about: String,
 }
 
 fn parts(document: &Document) -> Vec<Part<'_>> {
@@ -51,6 +53,7 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
     let found = found.map(|(place, check)| Found {
         place: Some(place),
         verdict: check.verdict,
+        about: String::new(),
         text: match check.otherwise.as_str() {
             "" => check.text.clone(),
             otherwise => format!("{}: {otherwise}", check.text),
@@ -61,13 +64,25 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
         place: None,
         verdict: Verdict::Caution,
         text: format!("protocol of its inputs: {text}"),
+        about: " data-stays".to_owned(),
     });
     let is_note =
         |it: &Remark| matches!(it, Remark::Said(said) if said.name == Name::PlateNotation);
-    let said = calculation.remarks().into_iter().filter(|it| !is_note(it)).map(|it| Found {
-        place: None,
-        verdict: Verdict::Caution,
-        text: it.to_line(),
+    let inputs = &calculation.results.program().inputs;
+    let said = calculation.remarks().into_iter().filter(|it| !is_note(it)).map(|it| {
+        let line = it.to_line();
+        // what is said of an input is said while it has its value
+        let named = inputs.iter().filter_map(|input| {
+            line.find(&format!("`{}`", input.name)).map(|at| (at, input.name.as_str()))
+        });
+        let name = named.min().map_or("", |(_, name)| name);
+        let is_idle = matches!(&it, Remark::Said(said) if said.name == Name::InputWithoutEffect);
+        Found {
+            place: None,
+            verdict: Verdict::Caution,
+            text: line.replace('`', ""),
+            about: format!(" data-stays=\"{name}\"{}", if is_idle { " data-idle" } else { "" }),
+        }
     });
     let found: Vec<Found> = found.chain(protocol).chain(said).collect();
     let any = |verdict| found.iter().any(|it| it.verdict == verdict);
@@ -98,6 +113,7 @@ fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
         place: None,
         verdict: if check.caution { Verdict::Caution } else { Verdict::Fails },
         text: format!("{} (in {} of {all} variants)", check.text, check.fails),
+        about: String::new(),
     });
     Part {
         alias: &line.alias,
@@ -256,7 +272,7 @@ fn row(part: &Part<'_>) -> String {
     let found: String = part
         .found
         .iter()
-        .map(|Found { place, verdict, text }| {
+        .map(|Found { place, verdict, text, about }| {
             let (class, text) = (class(*verdict), worded(text));
             let word = if *verdict == Verdict::Fails { "FAILS" } else { "caution" };
             let linked = match (&part.target, place) {
@@ -264,8 +280,7 @@ fn row(part: &Part<'_>) -> String {
                 (Some(target), None) => format!("<a href=\"#{target}\">{text}</a>"),
                 (None, _) => format!("<span>{text}</span>"),
             };
-            let stays = if place.is_none() { " data-stays" } else { "" };
-            format!("<li class=\"{class}\"{stays}><b>{word}</b> {linked}</li>")
+            format!("<li class=\"{class}\"{about}><b>{word}</b> {linked}</li>")
         })
         .collect();
     let tolerances = part.tolerances.map_or_else(String::new, |worst| {

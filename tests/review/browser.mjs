@@ -1,7 +1,9 @@
-// Drives review pages in headless Chromium and compares them with the binary.
+// Drives review pages in a headless browser and compares them with the binary.
 //
 //   STANDSTILL  path of the binary (default ../../target/debug/standstill)
-//   CHROMIUM    path of the browser (default /usr/bin/chromium)
+//   BROWSER     chromium (the default) or firefox, as the distribution has them. Firefox is driven by WebDriver BiDi;
+//               the driver's next version, 1.65, asks for a command of it that Firefox 153 does not know
+//   CHROMIUM, FIREFOX  path of the browser (default /usr/bin/chromium, /usr/bin/firefox-esr)
 //   ROUNDS      random sets of inputs for each sheet of the library (default 3)
 //   CASES       random sets of inputs for safe-stop (default 3000)
 import assert from "node:assert/strict";
@@ -11,7 +13,7 @@ import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { chromium } from "playwright-core";
+import { chromium, firefox } from "playwright-core";
 import { forms } from "./forms.mjs";
 
 const here = dirname(fileURLToPath(import.meta.url));
@@ -40,10 +42,17 @@ function make(name, text) {
   return page;
 }
 
-const browser = await chromium.launch({
+const fox = process.env.BROWSER === "firefox";
+const browser = await (fox ? firefox.launch({
+  executablePath: process.env.FIREFOX || "/usr/bin/firefox-esr",
+  channel: "moz-firefox",
+}) : chromium.launch({
   executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
   args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-});
+}));
+
+// what Firefox's side of the protocol cannot do: media other than the screen's (so nothing of print), a page without scripts
+const chromiumAlone = new Set(["it prints with everything open, headings with what they head, nothing wider than the paper", "a printed protocol keeps its tables clear of everything else", "a printed trial says so on every page and has no place to sign"]);
 
 /** A page that must stay silent and ask nothing of any network. */
 async function open(file, options = {}) {
@@ -88,6 +97,8 @@ function compare(sheet, words, got) {
   return true;
 }
 
+/** What the binary says of inputs on which nothing depends: their names, with the words. */
+const withoutEffect = ({ stdout, stderr }) => [...`${stdout}${stderr}`.matchAll(/(?:error|caution) input-without-effect: (`(\w+)`.*)\n(?: .*\n)*?  remedy: (.*)/g)].map((m) => [m[2], `${m[1]}; ${m[3]}`.replace(/`/g, "")]);
 const bare = (words) => words.toLowerCase().replace(/\s/g, "");
 // where the example's value is none
 const FROM_NONE = {
@@ -497,7 +508,8 @@ const tests = {
       assert.ok(gaps.length >= 1 && bars.length >= 4, `${gaps.length} ${bars.length}`);
       // a sign takes about 0.8 of the size itself; MathML Core's operator dictionary gives + a blank of 4/18 on each side
       for (const [left, right, size] of gaps) assert.ok(right - left > 1.1 * size, `${right - left} of ${size}`);
-      for (const [between, padding] of bars) assert.ok(between >= 0 && padding > 1, `${between} ${padding}`);
+      // Firefox lays the padding of both over the bar
+      for (const [between, padding] of bars) assert.ok(between + (fox ? padding : 0) >= 0 && padding > 1, `${between} ${padding}`);
     }
   },
 
@@ -617,6 +629,36 @@ const tests = {
     assert.deepEqual(page.noise, []);
   },
 
+  async "a link that was changed on its way is read as it was meant, or is said to be none"() {
+    const file = make("changed-link", "# Trial\n\n```sheet run-down as c\nexamples\nshow inputs results\n```\n"), page = await open(file);
+    const id = await page.evaluate(() => JSON.parse(document.getElementById("data").textContent).id);
+    const opened = async (hash) => {
+      await page.goto("about:blank");
+      await page.goto(`file://${file}${hash}`);
+      return page.evaluate(() => [document.querySelector('[data-name="J"]').value, document.querySelector("#bar").hidden ? "" : document.querySelector(".note").textContent]);
+    };
+    for (const hash of [`#try@${id}?c.J=0.02%20kg`, `#try%40${id}?c.J=0.02%20kg`, `#try@${id}%3Fc.J=0.02%20kg`, `#TRY?c.J=0.02%20kg`, `#try%40${id}%3fc.J%3D0.02%2520kg`].map((hash) => `${hash}·m²`)) assert.deepEqual(await opened(hash), ["0.02", "1 input was read from the link."], hash);
+    for (const hash of ["#try", "#Try@", `#try@${id.slice(0, 9)}`, `#try@${id}`, `#try@${id}?`, "#try&c.J=3", "#try?c.J", "#run-down?J=3"]) assert.match((await opened(hash))[1], /^Nothing was read from the link: /, hash);
+    for (const hash of ["", "#calc0", "#trial", "#trying"]) assert.equal((await opened(hash))[1], "", hash);
+    // what is told of a link goes with it
+    await opened("#try@12");
+    await page.evaluate(() => { location.hash = ""; });
+    await page.waitForFunction(() => document.getElementById("bar").hidden);
+    assert.deepEqual(page.noise, []);
+  },
+
+  async "the bar of a trial leaves two thirds of a phone, and a printed trial is one in every browser"() {
+    const page = await open(example, { viewport: { width: 390, height: 844 } });
+    await page.fill('input[data-name="S_there"]', "80");
+    const [high, inner, whole] = await page.evaluate(() => { const bar = document.getElementById("bar"); return [bar.getBoundingClientRect().height, bar.clientHeight, bar.scrollHeight]; });
+    assert.ok(high <= 844 / 3 && whole <= inner + 1, `${high}: ${whole} in ${inner}`);
+    // a browser without boxes in the margins prints the title there
+    const titles = await page.evaluate(() => ["beforeprint", "afterprint"].map((what) => { dispatchEvent(new Event(what)); return document.title; }));
+    assert.equal(titles[0].startsWith("TRIAL of ") && titles[0].includes("FAILS"), fox, titles[0]);
+    assert.ok(!titles[1].includes("TRIAL"));
+    assert.deepEqual(page.noise, []);
+  },
+
   async "a copied line has the tolerances of the page, and gives the same when it is run"() {
     const given = ["J=0.0101 kg·m² ± 5 %", "n_0=1450 r/min", "T_0=4 N·m from 3.8 N·m to 4.3 N·m", "T_load=0.5 N·m ± 0.1 N·m"];
     const page = await open(make("tolerated", `\`\`\`sheet run-down as c\n${given.join("\n").replaceAll("=", " = ")}\nshow inputs results\n\`\`\`\n`));
@@ -657,15 +699,15 @@ const tests = {
       for (const [name, typed, own] of all) {
         const [got, told] = await page.evaluate(([k, name, typed]) => {
           standstill.set(k, { [name]: typed });
-          const found = [standstill.values(k), document.getElementById("bar").textContent];
+          const found = [standstill.values(k), [...document.querySelectorAll(`.verdict [data-vd="${k}"] .fl > .look`)].map((e) => e.textContent)];
           standstill.back(k);
           return found;
         }, [k, name, typed]);
-        const done = run("run", names[k], "--example", `${name}=${own}`), theirs = [...`${done.stdout}${done.stderr}`.matchAll(/error input-without-effect: `(\w+)`( = \S+)? is given, and nothing that is calculated here/g)].map((m) => m[1]);
+        const done = run("run", names[k], "--example", `${name}=${own}`), theirs = withoutEffect(done);
         if (got.troubles.length) continue;
         tried++;
-        assert.deepEqual(got.idle, theirs, `${names[k]} ${name}=${own}`);
-        for (const one of theirs) assert.ok(told.includes(`${one} = ${own} is given, and nothing that is calculated here depends on it.`), told);
+        assert.deepEqual(got.idle, theirs.map(([one]) => one), `${names[k]} ${name}=${own}`);
+        for (const [, words] of theirs) assert.ok(told.includes(`caution ${words}`), `${words} ${told}`);
         said += theirs.length;
       }
     }
@@ -716,7 +758,7 @@ const tests = {
   },
 
   async "formulas and pictures are well-formed XML, and the static page needs no script"() {
-    const page = await open(example, { javaScriptEnabled: false });
+    const page = await open(example, fox ? {} : { javaScriptEnabled: false });
     const text = readFileSync(example, "utf8");
     for (const [kind, least] of [["math", 300], ["svg", 4]]) {
       const parts = text.match(new RegExp(`<${kind}[ >].*?</${kind}>`, "gs")).filter((part) => !part.includes("${"));
@@ -727,7 +769,7 @@ const tests = {
     }
     const words = await page.locator("main").textContent();
     for (const needed of ["2195\u00a0mm", "1450\u00a0r/min", "signature", "SHA-256", "all 27 checks hold", "all 12 variants hold", "grey: worst case within the tolerances"]) assert.ok(words.includes(needed), needed);
-    assert.equal(await page.locator("input,select").count(), 0);
+    if (!fox) assert.equal(await page.locator("input,select").count(), 0);
   },
 
   async "the general accessibility checker finds nothing"() {
@@ -848,12 +890,13 @@ const example = join(work, "example.html");
 const made = run("review", join(here, "../../examples/carton-wrapper-review.md"), "-o", example);
 assert.equal(made.status, 0, made.stderr);
 
-Object.assign(tests, forms({ run, open, work, another, compare, axe }));
+Object.assign(tests, forms({ run, open, work, another, compare, axe, fox }));
 
 let failed = 0;
 const only = process.argv[2];
 for (const [name, test] of Object.entries(tests)) {
   if (only && !name.includes(only)) continue;
+  if (fox && chromiumAlone.has(name)) { console.log(`     in Chromium alone: ${name}`); continue; }
   try {
     await test();
     console.log(`ok   ${name}`);

@@ -5,7 +5,7 @@ import { readFileSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 
 /** Tests of pages of forms, with what the other tests share. */
-export const forms = ({ run, open, work, another, compare, axe }) => {
+export const forms = ({ run, open, work, another, compare, axe, fox }) => {
   const form = (name, ...words) => {
     const file = join(work, `${name}.html`), done = run("form", ...words, "-o", file);
     assert.equal(done.status, 0, done.stderr);
@@ -75,9 +75,7 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
         // what has no effect is refused by the binary, and said at its field by the page; both name the same inputs
         const said = run("run", sheet, ...words), without = said.stdout + said.stderr;
         const theirs = [...without.matchAll(/`([A-Za-z_0-9]+)`.* is given, and nothing/g)].map((m) => m[1]);
-        // an example that is left as it is was not given in the page
-        const given = theirs.filter((name) => inputs.some((input) => input.n === name && input.v !== texts[name]));
-        if (!got.troubles.length) assert.deepEqual([...got.idle].sort(), given.sort(), `${sheet} ${words.join(" ")}`);
+        if (!got.troubles.length) assert.deepEqual([...got.idle].sort(), theirs.sort(), `${sheet} ${words.join(" ")}`);
         if (without.includes("error input-without-effect")) {
           idle++;
         } else if (compare(sheet, words, got)) {
@@ -310,8 +308,8 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
         heads.push(await page.textContent("#paper"));
       }
       assert.ok(heads.every((head) => head.includes("NOT YOUR MACHINE") && head.includes("not to be signed")) && heads[0] !== heads[1], `${heads}`);
-      await page.emulateMedia({ media: "print" });
-      assert.equal(await page.locator(".sign:visible").count(), 0);
+      if (!fox) await page.emulateMedia({ media: "print" });
+      if (!fox) assert.equal(await page.locator(".sign:visible").count(), 0);
       assert.deepEqual(page.noise, []);
     },
 

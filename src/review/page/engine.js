@@ -145,21 +145,26 @@ function running(start, columns, l, call) {
   return { m: all };
 }
 
-/** The registers that results and checks depend on with these inputs, as the binary counts them: a case that is not taken asks for nothing. */
-function demanded(program, R) {
+// on what results and checks stand
+const rootsOf = (program) => [...program.outputs.map((output) => output[1]), ...program.checks.map((check) => check[0])];
+
+/** The registers that some depend on with these inputs, as the binary counts them: a case that is not taken asks for
+ *  nothing, nor does half of an `and` or `or` that a choice between words decides; of `cases` only the first counts,
+ *  with `all` neither. */
+function demanded(program, R, roots, how = "") {
   if (!program.makes) {
     program.makes = new Map();
     const blocks = [program.steps, ...program.blocks.map((block) => block[1])];
     for (const steps of blocks) for (const s of steps) program.makes.set(s[1], s);
   }
-  const seen = new Set(), open = [...program.outputs.map((output) => output[1]), ...program.checks.map((check) => check[0])];
+  const seen = new Set(), open = [...roots];
   while (open.length) {
     const r = open.pop(), s = program.makes.get(r);
     if (seen.has(r)) continue;
     seen.add(r);
     if (s === undefined) continue;
-    const truth = (place) => (R[s[place]] === undefined ? undefined : R[s[place]].t);
-    if (s[0] === "sel" && truth(3) !== undefined) open.push(s[3], truth(3) ? s[4] : s[5]);
+    const halves = how !== "all" && (s[0] === "sel" || (how !== "cases" && (s[0] === "and" || s[0] === "or"))) && halvesOf(program, R, s);
+    if (halves) open.push(halves[0], ...(s[0] === "sel" ? [halves[1]] : []));
     else {
       open.push(...readsOf(s));
       // what a block reads counts in any case
@@ -168,6 +173,27 @@ function demanded(program, R) {
     }
   }
   return seen;
+}
+
+/** Of a choice that has gone one way: what decides it, what is taken, what is left out; none where that is not known. */
+function halvesOf(program, R, [what, , , ...of]) {
+  const truth = (r) => (R[r] === undefined ? undefined : R[r].t);
+  if (what === "sel") return truth(of[0]) === undefined ? null : truth(of[0]) ? of : [of[0], of[2], of[1]];
+  const ofWords = (r) => { const behind = inputsOf(program, demanded(program, R, [r])); return behind.length > 0 && behind.every((input) => input.w); };
+  const half = of.slice(0, 2).find((r) => truth(r) === (what === "or") && ofWords(r));
+  return half === undefined ? null : [half, half, half === of[0] ? of[1] : of[0]];
+}
+const inputsOf = (program, seen) => program.inputs.filter((input) => seen.has(input.r));
+
+/** What leaves an input out: choices between words alone where these do. */
+function leftOutBy(program, R, r) {
+  const found = new Set();
+  for (const s of program.steps) {
+    const halves = (s[0] === "sel" || s[0] === "and" || s[0] === "or") && halvesOf(program, R, s);
+    if (halves && demanded(program, R, [halves[2]], "all").has(r)) inputsOf(program, demanded(program, R, [halves[0]])).forEach((input) => found.add(input));
+  }
+  const chosen = (found.size && [...found].every((input) => input.w)) || demanded(program, R, rootsOf(program), "cases").has(r);
+  return program.inputs.filter((input) => found.has(input) && (input.w || !chosen) && input.r !== r).map((input) => input.n);
 }
 
 /** Why these inputs cannot stand: ranges that are not kept, then faults behind results and checks. */

@@ -97,14 +97,15 @@ if (formsData) {
     };
     field.oninput = show;
     field.onkeydown = (event) => { const link = found.querySelector("a"); if (event.key === "Enter" && link) location.hash = link.getAttribute("href"); };
+    if (asked()) main.append(e("p", { className: "trust", role: "status", textContent: `Nothing was read from the link: no sheet here is called ${asked()}.` }));
     main.append(e("p", { className: "find" }, e("label", { htmlFor: "search", textContent: "Find a sheet by the words of the trade" }), field), count, found);
     show();
   }
 
   function show(name) {
-    const k = forms.findIndex((form) => form.name === name);
+    const k = forms.findIndex((form) => form.name.toLowerCase() === name.toLowerCase());
     if (k < 0) return list();
-    now = name;
+    now = forms[k].name;
     const { html, data } = JSON.parse(document.querySelector(`[data-form="${k}"]`).textContent);
     main.className = "form";
     main.innerHTML = html.replace(/`(.)/gu, (_, letter) => short[letter] ?? letter);
@@ -112,9 +113,9 @@ if (formsData) {
     if (forms.length > 1) main.prepend(e("p", { className: "up" }, e("a", { href: "#", textContent: "All sheets" })));
     Object.assign(data, shared);
     scrollTo(0, 0);
-    review(data, name);
+    review(data, now);
   }
-  const asked = () => decodeURIComponent((/^#([^@?]*)/.exec(location.hash) || ["", ""])[1]);
+  const asked = () => linkOf(location.hash).name;
   function turn() {
     // a link to a part of the form stays on it
     if (now && document.getElementById(asked())) return;

@@ -1,3 +1,13 @@
+/** A fragment as a link: {name, id, inputs}, the last two null where it has none. Mail and chat programs write its marks
+ *  as codes; where the `=` is kept, so are the codes of its values. */
+function linkOf(hash) {
+  const plain = (text) => { try { return decodeURIComponent(text); } catch { return text; } };
+  let text = hash.slice(1);
+  if (!text.includes("?")) text = text.includes("=") ? text.replace(/%3f/i, "?") : plain(text);
+  const [head] = text.split("?"), [, name, id] = /^([^@]*)(?:@(.*))?$/s.exec(plain(head));
+  return { name, id: id ?? null, inputs: text.includes("?") ? text.slice(head.length + 1) : null };
+}
+
 // A reader changes an input, the page follows. Nothing is touched before the first change. What stands on the
 // page is looked up once, in idle time, and remembers what it was made from; it is touched only where that moved.
 function review(data, form) {
@@ -158,14 +168,14 @@ function review(data, form) {
       s.idle = false;
       s.wrong = s.problem || c.troubles.filter((t) => t.input === k).map((t) => t.w).join("; ");
     });
-    // what has a default and was given another value should change something; an example is not the default
+    // what has a default and was given another value should change something; an example that nobody gave need not
     const given = c.state.filter((s) => {
-      if (!s.changed || !s.read.a || s.input.d === null) return false;
+      if (s.link || !(form ? s.own : s.changed || s.input.e !== true) || !s.read.a || s.input.d === null) return false;
       if (s.plain === undefined) s.plain = read(s.input, s.input.d, s.input.du).a || null;
       return !s.plain || !alike(s.read.a, s.plain);
     });
     if (given.length && !c.troubles.length) {
-      const used = demanded(c.program, c.R);
+      const used = demanded(c.program, c.R, rootsOf(c.program));
       for (const s of given) s.idle = !used.has(s.input.r);
     }
     c.trial = !form && (c.state.some((s) => s.changed) || sources(c).some((one) => one.trial));
@@ -260,7 +270,16 @@ function review(data, form) {
       if (one.li.className !== words) one.li.className = words;
       mark(one.sides, one.sides.now !== one.sides.was);
     }
-    if (moved) tellChecks(c);
+    // what is said of inputs without effect, and what was asked about one that has another value now
+    const said = c.state.filter((s) => s.idle || s.changed).map((s) => (s.idle ? `${s.input.n} = ${s.text}` : s.input.n)).join();
+    if (moved || said !== c.said) tellChecks(c);
+    c.said = said;
+  }
+  /** What a run says of an input without effect, in its words. */
+  function saidOf(c, s) {
+    const { n } = s.input, others = leftOutBy(c.program, c.R, s.input.r), value = s.input.m ? "" : ` = ${inWords(s)}`;
+    const out = `take ${n} out`, remedy = others.length ? `${out}, or change ${others.length === 1 ? `${others[0]}, which leaves it out` : `what leaves it out: ${others.join(", ")}`}` : out;
+    return `${n}${value} is given, and nothing that is calculated here depends on it; ${remedy}`;
   }
 
   // all checks in one sentence
@@ -308,10 +327,18 @@ function review(data, form) {
     return bad ? `${bad} of ${n} FAIL${bad === 1 ? "S" : ""}: ${first(texts("bad"))}.`
       : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : every;
   };
+  const stays = new Map();
   function tellVerdict(c, kind, found) {
     for (const li of standing(`[data-vd="${c.at}"]`)) {
-      // what the inputs' protocol asks to look at stays
-      const stay = [...li.querySelectorAll(".fl > [data-stays]")], whole = (stay.length || wary(c)) && kind === "ok" ? "look" : kind;
+      // what the inputs' protocol asks to look at stays; what a run says of an input, as long as it has its value
+      if (!stays.has(li)) stays.set(li, [...li.querySelectorAll(".fl > [data-stays]")]);
+      const idle = c.stands ? c.state.filter((s) => s.idle) : [], of = ({ dataset }) => c.state.find((s) => s.input.n === dataset.stays);
+      const kept = stays.get(li).filter((it) => { const s = of(it); return !s || !(s.changed || (it.dataset.idle !== undefined && !s.idle)); });
+      const stay = [...kept, ...idle.filter((s) => !kept.some((it) => it.dataset.idle !== undefined && of(it) === s)).map((s) => {
+        const text = signed(saidOf(c, s));
+        return el("li", { className: "look" }, el("b", { textContent: "caution" }), " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}`, textContent: text } : { textContent: text }));
+      })];
+      const whole = (stay.length || wary(c)) && kind === "ok" ? "look" : kind;
       li.className = unproved(c) ? `${whole} np` : whole;
       li.querySelector(".fl").replaceChildren(...found.map((one) => {
         const text = signed(one.otherwise ? `${one.text}: ${one.otherwise}` : one.text), k = c.places.checks.findIndex((check) => check.now === one);
@@ -331,12 +358,13 @@ function review(data, form) {
     const verdict = none.length === calcs.length ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
     const examples = examplesLeft();
-    // as the binary says it
-    const idle = calcs.flatMap((c) => c.state.filter((s) => s.idle).map((s) => ` ${calcs.length > 1 ? `${c.program.a}: ` : ""}${s.input.n} = ${inWords(s)} is given, and nothing that is calculated here depends on it.`)).join("");
-    const words = form ? `${examples} ${start}${verdict}${open}${idle}`.trim() : !tried ? made : `${start}${verdict && `With the inputs of this trial: ${verdict}`}${kept}${idle}${examples}`;
+    // what a run asks of values by their size is not asked here
+    const asked = !form && calcs.some((c) => c.state.some((s) => s.changed && !s.input.w)) ? " Whether a changed value is unusual in its unit or among its series, a run alone asks." : "";
+    const words = form ? `${examples} ${start}${verdict}${open}`.trim() : !tried ? made : `${start}${verdict && `With the inputs of this trial: ${verdict}`}${kept}${examples}${asked}`;
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
     followHeadings();
-    return words;
+    // the bar has room for the verdict alone
+    return form || !tried ? words : `${start}${verdict}${open}${examples}`;
   }
   // given as examples, or left standing as such in the file that they come from
   const onExample = (c) => c.state.filter((s) => s.input.e && !(form ? s.own : s.changed));
@@ -613,19 +641,30 @@ function review(data, form) {
     notice("");
     changed(calcs[0]);
   }
-  const notice = (text) => { note.textContent = text; note.hidden = text === ""; if (text && typed) note.append(" ", button("Put back what was typed before", typedBack)); if (bar.hidden && text) { bar.hidden = false; bar.append(note); } };
+  const notice = (text) => { note.textContent = text; note.hidden = text === ""; if (text && typed) note.append(" ", button("Put back what was typed before", typedBack)); ofLink = false; if (!form && !document.body.classList.contains("tried")) { bar.hidden = text === ""; bar.append(note); } };
   function takeAndTell(items, more, what, caution = "") {
     const problems = take(items, more);
     if (problems.length) return notice(`Nothing was read from ${what}: ${problems.join("; ")}.`);
     const left = form ? onExample(calcs[0]).map((s) => s.input.n) : [];
     notice(`${items.length} ${items.length === 1 ? "input was" : "inputs were"} read from ${what}.${left.length ? ` Still the example: ${left.join(", ")}.` : ""}${caution}`);
   }
+  /** Whether a fragment is a link of inputs, or begins like one: no place of the page, and more than the name of a form. */
+  const own = (form || "try").toLowerCase();
+  function isLink(hash) {
+    const { name, id, inputs } = linkOf(hash);
+    if (inputs !== null) return true;
+    return form ? name.toLowerCase() === own && id !== null && id !== data.id : /^try(?![\p{L}\p{N}_-])/iu.test(name) && !document.getElementById(name);
+  }
+  // whether what is told is about the link
+  let ofLink = false;
   /** Reads a fragment, of this page or of a link. */
   function fromFragment(hash) {
-    const m = /^#([^@?]*)(?:@([0-9a-f]*))?(?:\?(.*))?$/.exec(hash);
-    if (!m || !m[3] || (m[1] !== "try" && m[1] !== form)) return;
-    const items = [], more = [];
-    for (const pair of m[3].split("&")) {
+    const { name, id, inputs } = linkOf(hash), items = [], more = [];
+    if (!isLink(hash)) return;
+    const nothing = (why) => { notice(`Nothing was read from the link: ${why}.`); ofLink = true; };
+    if (!inputs) return nothing("it is cut off or was changed on its way, and holds no input; copy it again from the page where it was made");
+    if (name.toLowerCase() !== own) return nothing(`it is for ${name || "no page"}, and this page takes links that begin with #${own}`);
+    for (const pair of inputs.split("&")) {
       let key, text;
       try { [key, text] = pair.split("=").map(decodeURIComponent); } catch { more.push(`${pair} cannot be read`); continue; }
       if (text === undefined) { more.push(`${key} has no value`); continue; }
@@ -633,7 +672,8 @@ function review(data, form) {
       items.push({ c, name: form ? key : key.slice(dot + 1), text, unit: "" });
     }
     takeAndTell(items, more, "the link");
-    if (m[2] && m[2] !== data.id) notice(`${note.textContent} The link was made on another edition of this page (${m[2]}, here ${data.id}): its figures may differ.`);
+    if (id && id !== data.id) notice(`${note.textContent} The link was made on another edition of this page (${id}, here ${data.id}): its figures may differ.`);
+    ofLink = true;
   }
   /** Reads a command line that was copied here or written for `run`: each of its words is an input, or is said. */
   function fromCommand(line) {
@@ -690,7 +730,7 @@ function review(data, form) {
   const bar = document.getElementById("bar");
   bar.textContent = "";
   const verdictInBar = el("p", { className: "vb" }), keys = el("p", { className: "keys" }), tools = el("div", { className: "tools" });
-  const more = el("details", { className: "more", open: innerWidth > 640 }, el("summary", { textContent: "file, command line, link" }), tools);
+  const more = el("details", { className: "more", open: innerWidth > 640 }, el("summary", { textContent: form ? "file, command line, link" : "command line, link" }), tools);
   const spoken = el("p", { className: "sr", role: "status" }), note = el("p", { className: "note", role: "status", hidden: true });
   const button = (text, onclick) => el("button", { type: "button", textContent: text, onclick });
   // the results that the text speaks of; of a form its settings and what its checks compare
@@ -787,8 +827,7 @@ function review(data, form) {
     tools.textContent = "";
     if (form) formTools(calcs[0]);
     else {
-      bar.append(el("p", { textContent: `${count} ${count === 1 ? "input" : "inputs"} changed: a trial, not the review as it was made.` }));
-      tools.append(button("Put all back", () => {
+      bar.append(el("p", { textContent: `${count} ${count === 1 ? "input" : "inputs"} changed: a trial, not the review as it was made.` }), button("Put all back", () => {
         const first = changed[0].c;
         changed.forEach(({ c }) => putBack(c));
         notice("");
@@ -804,7 +843,7 @@ function review(data, form) {
     shell.value = windows ? "1" : "";
     shell.onchange = () => { windows = shell.value === "1"; const area = bar.querySelector("textarea"); if (area && area.again) area.value = area.again(); };
     tools.append(shell);
-    bar.append(form ? more : tools);
+    bar.append(more);
   }
   function give(write, button) {
     let area = bar.querySelector("textarea[readonly]");
@@ -1011,9 +1050,9 @@ function review(data, form) {
     if (hint) hint.textContent = "The fields begin with the sheet's example; write your own values. Enter keeps an example as your own, Escape puts it back. A .csv or a filled form (.xlsx) can be dropped on the page.";
     tellNow();
   }
-  if (asked.includes("?")) fromFragment(asked);
-  // the link of another trial, opened where the review is open already
-  if (!form) addEventListener("hashchange", () => { if (location.hash.includes("?")) location.reload(); });
+  fromFragment(asked);
+  // the link of another trial, opened where the review is open already; what was told of one goes with it
+  if (!form) addEventListener("hashchange", () => { if (isLink(location.hash)) location.reload(); else if (ofLink) notice(""); });
 
   // what has to be scrolled can be reached by key; another value may be wider in a box that stays as it is
   const scrollers = [...document.querySelectorAll(".w,.wide,.outs")];
@@ -1028,6 +1067,18 @@ function review(data, form) {
   let folded = [];
   addEventListener("beforeprint", () => { folded = [...document.querySelectorAll("details:not([open])")]; folded.forEach((d) => { d.open = true; }); });
   addEventListener("afterprint", () => folded.forEach((d) => { d.open = false; }));
+  // a browser that knows no boxes in the margins, as Firefox, prints the title of the page there: it says the same
+  let titled = null;
+  const sheet = new CSSStyleSheet();
+  sheet.replaceSync("@page { @top-left { content: '' } }");
+  if (!sheet.cssRules[0].cssText.includes("top-left")) {
+    addEventListener("beforeprint", () => {
+      const heads = [...document.querySelectorAll("style")].flatMap((e) => [...e.textContent.matchAll(/@top-left \{ content: "([^"]*)"/g)]);
+      titled = document.title;
+      if (heads.length) document.title = heads.at(-1)[1].replace(/\\([0-9a-f]+) /g, (_, code) => String.fromCodePoint(parseInt(code, 16)));
+    });
+    addEventListener("afterprint", () => { document.title = titled; });
+  }
 }
 
 const ownData = document.getElementById("data");
