@@ -298,7 +298,7 @@ function review(data, form) {
       mark(one, one.now !== one.was);
       (one.e.closest(".gate") || one.e).classList.toggle("bad", fails.length > 0);
     }
-    tellVerdict(c, !c.stands ? "nc" : fails.length ? "bad" : look.length ? "look" : "ok", [...fails, ...look]);
+    tellVerdict(c, !c.stands ? "nc" : fails.length ? "bad" : look.length ? "look" : "ok", all.filter((one) => fails.includes(one) || look.includes(one)));
   }
 
   // the verdict at the head, above the signatures and in the bar follows a trial

@@ -109,7 +109,7 @@ function unitTyped(input, text, F, spellings) {
   const all = spellings.kinds[input.k] || {}, folded = foldedUnit(text), symbol = Object.hasOwn(all, folded) ? all[folded] : folded;
   return input.us.find((k) => F[k].s === text) ?? input.us.find((k) => F[k].s === symbol || foldedUnit(F[k].s) === folded) ?? furtherUnit(input, text, F, spellings)
     // the point at the end of a sentence or of what is shortened; a letter alone is not shortened
-    ?? (/[^\s.]{2}[\s.]*\.$/.test(text) ? unitTyped(input, text.replace(/[\s.]+$/, ""), F, spellings) : undefined);
+    ?? (/[^\s.].*[^\s.][\s.]*\.$/s.test(text) ? unitTyped(input, text.replace(/[\s.]+$/, ""), F, spellings) : undefined);
 }
 
 /** What a symbol may be: its class and factor, with its prefix; of several run together, every way to cut them. */
