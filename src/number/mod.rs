@@ -38,8 +38,8 @@ pub use run::{
     run_exact,
 };
 pub(crate) use run::{demand_of, inputs_of, limit_relation, run_exact_on};
+pub(crate) use show::{SHORT, show_compared, show_slot};
 pub use show::{show, show_in, show_towards};
-pub(crate) use show::{show_compared, show_slot};
 pub(crate) use side_by_side::{cores, side_by_side};
 pub(crate) use smoothness::corner_levels;
 pub use system::{Dissection, Integrand, System, Zero};

@@ -9,7 +9,7 @@ use crate::unit::Unit;
 const SHOWN: u32 = 6;
 
 /// Longest value that is shown whole.
-const SHORT: usize = 10;
+pub(crate) const SHORT: usize = 10;
 
 /// Digits to which a value has to be short: 319.0484 ms that a quotient left a digit in the 28th place is.
 /// The page of a review, on doubles, decides the same to this many digits.

@@ -5,6 +5,7 @@ use serde_json::Value;
 use super::release::{NOT_TO_BE_SET, Release};
 use super::table::{Column, Table};
 use crate::calculation::Results;
+use crate::program::{Output, Program};
 
 const COLUMNS: &[Column] =
     &[Column::words("result"), Column::figures("value"), Column::words("what it is")];
@@ -59,6 +60,35 @@ impl Figure {
         };
         format!("{} {rounding}", self.note).trim().to_owned()
     }
+}
+
+/// The most results that are put before the others.
+const DECISIVE: usize = 10;
+
+/// The results that decide, by their places: what is set, the first, what the sheet's own checks compare, then what
+/// those of the sheets that it uses do; where no check compares any, the first three. In the order of the sheet.
+pub(crate) fn decisive(program: &Program) -> Vec<usize> {
+    let rank = |at: usize, output: &Output| {
+        let checks = program
+            .checks
+            .iter()
+            .filter(|check| check.sides.is_some_and(|(_, a, b)| [a, b].contains(&output.register)));
+        let own = checks.map(|check| check.path.is_empty()).max();
+        match (output.setting, at, own) {
+            (Some(_), ..) => 0,
+            (_, 0, _) | (.., Some(true)) => 1,
+            (.., Some(false)) => 2,
+            _ => 3,
+        }
+    };
+    let outputs = program.outputs.iter().enumerate();
+    let mut ranked: Vec<_> = outputs.map(|(at, output)| (rank(at, output), at)).collect();
+    ranked.sort_unstable();
+    let counted = ranked.iter().filter(|(rank, _)| *rank < 3).count();
+    let count = if counted > 1 { counted.min(DECISIVE) } else { 3 };
+    let mut found: Vec<usize> = ranked.into_iter().map(|(_, at)| at).take(count).collect();
+    found.sort_unstable();
+    found
 }
 
 /// The results as a table.

@@ -1,12 +1,13 @@
 //! The plain look of the workbooks that are written fresh: black on white, thin lines, one grey.
 
 use rust_xlsxwriter::{
-    Color, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Workbook, Worksheet,
-    XlsxError,
+    Color, ConditionalFormatFormula, DocProperties, ExcelDateTime, Format, FormatAlign,
+    FormatBorder, Workbook, Worksheet, XlsxError,
 };
 use unicode_width::UnicodeWidthStr as _;
 
 use crate::diagnostic::{Diagnostic, Name};
+use crate::number::SHORT;
 
 /// Height of one line of text in points.
 const LINE: f64 = 13.5;
@@ -20,15 +21,15 @@ const GREY: Color = Color::RGB(0x0075_7575);
 /// The formats of a fresh workbook.
 pub(super) struct Paper {
     pub(super) title: Format,
-    /// The cell that names the sheet.
+    /// The cell that names the sheet, and a name that matters most.
     pub(super) sheet: Format,
     /// What stands over the first column, and over any other.
     first_head: Format,
-    column_head: Format,
+    pub(super) column_head: Format,
     /// What stands over a part of the page.
     pub(super) part: Format,
     /// What stands over a column of numbers.
-    number_head: Format,
+    pub(super) number_head: Format,
     pub(super) name: Format,
     /// A name that matters less than what stands below it.
     pub(super) aside_name: Format,
@@ -50,6 +51,10 @@ pub(super) struct Paper {
     pub(super) pen: Format,
     /// A text that must not be passed over.
     pub(super) strong: Format,
+    /// The verdict of a page: between two lines.
+    pub(super) verdict: Format,
+    /// A number that decides.
+    pub(super) figure: Format,
 }
 
 impl Paper {
@@ -83,6 +88,14 @@ impl Paper {
                 .set_align(FormatAlign::Left)
                 .set_indent(1),
             strong: plain.clone().set_text_wrap().set_bold(),
+            verdict: plain
+                .clone()
+                .set_text_wrap()
+                .set_bold()
+                .set_font_size(11)
+                .set_border_top(FormatBorder::Medium)
+                .set_border_bottom(FormatBorder::Medium),
+            figure: plain.clone().set_align(FormatAlign::Right).set_bold(),
             text,
         }
     }
@@ -130,6 +143,40 @@ impl Paper {
     }
 }
 
+/// From which size on a number that is not short has how many decimals: six digits in all, as in a report.
+const SIX_DIGITS: [(&str, &str); 11] = [
+    ("1E10", "0.00000E+0"),
+    ("1E5", "0"),
+    ("1E4", "0.0"),
+    ("1E3", "0.00"),
+    ("100", "0.000"),
+    ("10", "0.0000"),
+    ("1", "0.00000"),
+    ("0.1", "0.000000"),
+    ("0.01", "0.0000000"),
+    ("0.001", "0.00000000"),
+    ("0", "0.00000E+0"),
+];
+
+/// Shows the numbers of a tab as a report does: a short one whole, another with six digits. The cells keep their values,
+/// and the rule follows them, so that a figure that has become small is not shown as zero.
+pub(super) fn show_six_digits(
+    tab: &mut Worksheet,
+    (first, last): (u32, u32),
+    columns: u16,
+) -> Result<(), XlsxError> {
+    let cell = format!("A{}", first + 1);
+    for (least, format) in SIX_DIGITS {
+        let rule = format!("=AND(ISNUMBER({cell}),LEN({cell}&\"\")>{SHORT},ABS({cell})>={least})");
+        let shown = ConditionalFormatFormula::new()
+            .set_rule(rule.as_str())
+            .set_format(Format::new().set_num_format(format))
+            .set_stop_if_true(true);
+        tab.add_conditional_format(first, 0, last, columns.saturating_sub(1), &shown)?;
+    }
+    Ok(())
+}
+
 /// A workbook of which the same calls make the same bytes.
 pub(super) fn fresh(title: &str) -> Result<Workbook, XlsxError> {
     let mut book = Workbook::new();
@@ -150,6 +197,9 @@ pub(super) struct Page<'a> {
     pub(super) foot: &'a str,
 }
 
+/// The rows of a tab whose numbers are shown short: more than any report has.
+const ROWS: u32 = 9999;
+
 impl Page<'_> {
     pub(super) fn set(&self, tab: &mut Worksheet) -> Result<(), XlsxError> {
         for (column, width) in (0_u16..).zip(self.widths) {
@@ -166,7 +216,8 @@ impl Page<'_> {
         if self.landscape {
             tab.set_landscape();
         }
-        Ok(())
+        let columns = u16::try_from(self.widths.len()).unwrap_or(u16::MAX);
+        show_six_digits(tab, (0, ROWS), columns)
     }
 
     /// Gives a row the height that its texts need; each text with the columns it spans.
@@ -255,7 +306,7 @@ impl Page<'_> {
 fn lines(text: &str, width: f64) -> u32 {
     // widths are counted in digits of a larger face, and letters are narrower than digits on the
     // whole; an indent is kept
-    let room = ((width - 1.5) * 1.25).max(4.0);
+    let room = ((width - 1.5) * 1.4).max(4.0);
     let mut lines = 1;
     let mut used = 0.0;
     for word in text.split(' ') {

@@ -100,18 +100,32 @@ fn write(book: &mut Workbook, free: &FreeTab, paper: &Paper) -> Result<(), XlsxE
     }
     row += 1;
     for table in &free.tables {
+        let spans = if free.signed { spans(table, &widths) } else { vec![1; table.columns.len()] };
         page.part(tab, row, &table.title, &[], paper)?;
         row += 1;
         if table.headed {
-            for (column, head) in (0_u16..).zip(table.columns) {
-                tab.write_string_with_format(row, column, head.head, &paper.aside)?;
+            let mut texts = Vec::new();
+            for ((column, last), head) in places(&spans).into_iter().zip(table.columns) {
+                let format = if head.figures { &paper.number_head } else { &paper.column_head };
+                let format = format.clone().set_text_wrap();
+                if last > column {
+                    tab.merge_range(row, column, row, last, "", &format)?;
+                }
+                tab.write_string_with_format(row, column, head.head, &format)?;
+                texts.push((usize::from(column), usize::from(last), head.head));
             }
+            page.fit(tab, row, &texts)?;
             row += 1;
         }
         for cells in &table.rows {
             let mut texts = Vec::new();
-            for (at, (text, column)) in cells.iter().zip(table.columns).enumerate() {
-                let place = u16::try_from(at).unwrap_or(u16::MAX);
+            let there = places(&spans);
+            for ((place, last), (text, column)) in
+                there.into_iter().zip(cells.iter().zip(table.columns))
+            {
+                if last > place {
+                    tab.merge_range(row, place, row, last, "", &paper.text)?;
+                }
                 match text.parse::<f64>() {
                     Ok(number) if column.figures && number.is_finite() => {
                         tab.write_number_with_format(row, place, number, &paper.number)?;
@@ -123,7 +137,7 @@ fn write(book: &mut Workbook, free: &FreeTab, paper: &Paper) -> Result<(), XlsxE
                         tab.write_string_with_format(row, place, text, &paper.text)?;
                     }
                 }
-                texts.push((at, at, text.as_str()));
+                texts.push((usize::from(place), usize::from(last), text.as_str()));
             }
             page.fit(tab, row, &texts)?;
             row += 1;
@@ -152,4 +166,46 @@ fn write(book: &mut Workbook, free: &FreeTab, paper: &Paper) -> Result<(), XlsxE
         page.across(tab, row, DISCLAIMER, &paper.strong)?;
     }
     Ok(())
+}
+
+/// How many columns of the tab each column of a table takes: what is left of the width goes to the words that need it
+/// most.
+fn spans(table: &Table, widths: &[f64]) -> Vec<usize> {
+    let mut spans = vec![1_usize; table.columns.len()];
+    let longest = |at: usize| {
+        let texts = table.rows.iter().filter_map(|cells| cells.get(at));
+        texts.map(|text| text.chars().count()).max().unwrap_or(0)
+    };
+    // where something is filled in by hand, what stands before it keeps its place: a seal leaves that cell out
+    let by_hand = table.rows.iter().flatten().any(|text| text.starts_with("____"));
+    let fixed = if by_hand { table.columns.len().saturating_sub(1) } else { 0 };
+    for _ in table.columns.len()..widths.len() {
+        let lines = |at: usize, spans: &[usize]| {
+            let first: usize = spans.iter().take(at).sum();
+            let count = spans.get(at).copied().unwrap_or(1);
+            let width: f64 = widths.iter().skip(first).take(count).sum();
+            f64::from(u32::try_from(longest(at)).unwrap_or(u32::MAX)) / width
+        };
+        let words = table.columns.iter().enumerate().skip(fixed);
+        let words = words.filter(|(_, column)| !column.figures);
+        let needed = words.map(|(at, _)| (at, lines(at, &spans))).filter(|(_, lines)| *lines > 0.9);
+        let Some((most, _)) = needed.max_by(|(_, one), (_, other)| one.total_cmp(other)) else {
+            break;
+        };
+        if let Some(span) = spans.get_mut(most) {
+            *span += 1;
+        }
+    }
+    spans
+}
+
+/// First and last column of the tab for each column of a table.
+fn places(spans: &[usize]) -> Vec<(u16, u16)> {
+    let column = |at: usize| u16::try_from(at).unwrap_or(u16::MAX);
+    let places = spans.iter().scan(0, |next, span| {
+        let first = *next;
+        *next += span;
+        Some((column(first), column(*next - 1)))
+    });
+    places.collect()
 }

@@ -15,6 +15,7 @@ mod meant;
 mod mutants;
 mod near;
 mod noted;
+mod one_page;
 mod order;
 mod random;
 mod range;

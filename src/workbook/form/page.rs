@@ -143,8 +143,8 @@ impl Form {
         };
         tab.set_name(&self.tab)?;
         page.title(tab, 0, title, &paper.title)?;
-        let about = "Fill in the boxes and save; `standstill fill` with the name of this file works the sheet out and \
-writes the results below.";
+        let about = "Fill in the boxes and save: a name in bold asks for a value of your machine, the others hold what is taken otherwise. \
+`standstill fill` with the name of this file works the sheet out and fills in what has no box.";
         page.across(tab, 1, about, &paper.across)?;
         tab.write_string_with_format(
             HEADINGS - 1,
@@ -184,7 +184,9 @@ writes the results below.";
         let input = &field.input;
         let allowed = range_text(input).unwrap_or_default();
         let (what, kind, aside) = self.asides();
-        tab.write_string_with_format(row, 0, &input.name, &paper.name)?;
+        // what has no default is to be filled in
+        let name = if input.default.is_none() { &paper.sheet } else { &paper.name };
+        tab.write_string_with_format(row, 0, &input.name, name)?;
         let of_kind = kind_text(input);
         tab.write_string_with_format(row, what, &input.note, &paper.text)?;
         tab.write_string_with_format(row, kind, &of_kind, &paper.aside)?;
@@ -275,8 +277,11 @@ checked by fill alone."
     ) -> Result<u32, XlsxError> {
         let (what, _, aside) = self.asides();
         let worst = self.more > 0;
-        let heads = [(1, "value"), (2, "unit"), (3, "lowest"), (4, "highest")];
-        page.part(tab, row, "results", if worst { &heads } else { &[] }, paper)?;
+        let mut heads = vec![(what, "filled in for you")];
+        if worst {
+            heads.extend([(1, "value"), (2, "unit"), (3, "lowest"), (4, "highest")]);
+        }
+        page.part(tab, row, "results", &heads, paper)?;
         for output in &self.program.outputs {
             row += 1;
             let about = match (output.note.is_empty(), output.setting.is_some()) {

@@ -133,6 +133,23 @@ pub(super) fn write(
     Ok(())
 }
 
+/// A formula of a value that stands beside its unit, in the cell to the right: another unit there is refused, since the
+/// value would not follow it.
+pub(super) fn beside_unit(text: &str, (row, column): (u32, u16), unit: &Unit) -> String {
+    use super::constant::words;
+    let right = char::from(b'B'.saturating_add(u8::try_from(column).unwrap_or(0)));
+    let symbol = words(&unit.symbol);
+    format!("IF(EXACT(${right}{}&\"\",{symbol}),{text},{})", row + 1, words(&its_unit(unit)))
+}
+
+/// What is said where another unit is typed over that of a value.
+pub(super) fn its_unit(unit: &Unit) -> String {
+    match unit.symbol.as_str() {
+        "" => "IT HAS NO UNIT".to_owned(),
+        symbol => format!("ITS UNIT IS {symbol}"),
+    }
+}
+
 /// Writes the factor of a unit, and its zero where it has one.
 pub(super) fn conversion(
     tab: &mut Worksheet,

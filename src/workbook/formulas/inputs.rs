@@ -3,7 +3,7 @@
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::super::form::range_text;
-use super::cells::{Shown, conversion, write as put};
+use super::cells::{Shown, conversion, its_unit, write as put};
 use super::constant::words;
 use super::express::{Express, whole};
 use super::heading;
@@ -17,14 +17,23 @@ const HEADS: [&str; 10] = [
     "name",
     "value",
     "unit",
+    "what it is",
+    "allowed",
+    "range",
     "factor",
     "zero",
     "in SI",
     "SI unit",
-    "what it is",
-    "allowed",
-    "range",
 ];
+
+/// Columns of what stands beside an input, as formulas write the first.
+pub(super) const RANGE: (char, u16) = ('F', 5);
+const WHAT: u16 = 3;
+const ALLOWED: u16 = 4;
+const FACTOR: u16 = 6;
+const ZERO: u16 = 7;
+const IN_SI: u16 = 8;
+const SI_UNIT: u16 = 9;
 
 /// What stands beside an input that can be calculated with.
 pub(super) const IN_RANGE: &str = "in range";
@@ -47,31 +56,30 @@ pub(super) fn values(plan: &Plan<'_>) -> usize {
 
 pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Result<(), XlsxError> {
     let page = Page {
-        widths: &[14.0, 11.0, 12.0, 13.0, 7.0, 13.0, 14.0, 40.0, 28.0, 14.0],
+        widths: &[16.0, 12.0, 12.0, 46.0, 34.0, 15.0, 13.0, 8.0, 13.0, 14.0],
         landscape: true,
         headings: (0, FIRST - 1),
         foot: "inputs as given; in SI = (value + zero) · factor",
     };
     tab.set_name(TabOf::Inputs.name())?;
-    heading(
-        tab,
-        paper,
-        "inputs",
-        "in SI = (value + zero) · factor; the factor and zero belong to the unit beside the value",
-    )?;
+    let about = "A changed value in a box is followed by every tab; factor and zero belong to the unit beside the value, which stays.";
+    heading(tab, plan, paper, (TabOf::Inputs.name(), about), 0)?;
     page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Inputs };
-    for (id, input) in (0_u32..).zip(&plan.program.inputs) {
+    for (at, (id, input)) in (0_u32..).zip(&plan.program.inputs).enumerate() {
         let Some(home) = plan.homes.get(&input.register) else { continue };
+        if let Some(heading) = plan.program.heading_above(at) {
+            page.part(tab, home.row - 1, heading, &[], paper)?;
+        }
         let guard =
             plan.program.guards.iter().find(|guard| guard.input.is_some_and(|input| input.0 == id));
         tab.write_string_with_format(home.row, 0, &input.name, &paper.name)?;
-        tab.write_string_with_format(home.row, 7, &input.note, &paper.text)?;
+        tab.write_string_with_format(home.row, WHAT, &input.note, &paper.text)?;
         let example = plan.results.inputs().is_example(input).then(|| EXAMPLE.to_owned());
         let allowed: Vec<String> = range_text(input).into_iter().chain(example).collect();
         let allowed = allowed.join("; ");
-        tab.write_string_with_format(home.row, 8, &allowed, &paper.aside)?;
-        page.fit(tab, home.row, &[(7, 7, &input.note), (8, 8, &allowed)])?;
+        tab.write_string_with_format(home.row, ALLOWED, &allowed, &paper.aside)?;
+        page.fit(tab, home.row, &[(3, 3, &input.note), (4, 4, &allowed)])?;
         match plan.results.inputs().value(input) {
             Some(InputValue::Word(place)) => word(tab, home.row, input, place, paper)?,
             Some(InputValue::One(value)) => {
@@ -104,7 +112,7 @@ fn word(
     let list: Vec<String> =
         all.iter().map(|word| format!("B{cell}&\"\"={}", words(word))).collect();
     let text = format!("IF(OR({}),{},\"OUT OF RANGE\")", list.join(","), words(IN_RANGE));
-    put(tab, (row, 9), Some(&text), &Shown::Words(IN_RANGE.to_owned()), &paper.truth)?;
+    put(tab, (row, RANGE.1), Some(&text), &Shown::Words(IN_RANGE.to_owned()), &paper.unit)?;
     let validation = rust_xlsxwriter::DataValidation::new().allow_list_strings(all)?;
     tab.add_data_validation(row, 1, row, 1, &validation)?;
     Ok(())
@@ -114,16 +122,16 @@ fn number(tab: &mut Worksheet, row: u32, value: &Literal, paper: &Paper) -> Resu
     let given: f64 = format!("{}e{}", value.digits, value.ten).parse().unwrap_or(f64::NAN);
     put(tab, (row, 1), None, &Shown::Number(given), &paper.input)?;
     tab.write_string_with_format(row, 2, &value.unit.symbol, &paper.unit)?;
-    conversion(tab, row, (3, 4), &value.unit, &paper.side_number)?;
+    conversion(tab, row, (FACTOR, ZERO), &value.unit, &paper.side_number)?;
     let cell = row + 1;
     let text = if value.unit.zero.is_zero() {
-        format!("B{cell}*D{cell}")
+        format!("B{cell}*G{cell}")
     } else {
-        format!("(B{cell}+E{cell})*D{cell}")
+        format!("(B{cell}+H{cell})*G{cell}")
     };
-    put(tab, (row, 5), Some(&text), &Shown::Number(value.si_f64()), &paper.number)?;
+    put(tab, (row, IN_SI), Some(&text), &Shown::Number(value.si_f64()), &paper.number)?;
     if !value.unit.dimension.is_none() {
-        tab.write_string_with_format(row, 6, value.unit.dimension.to_string(), &paper.aside)?;
+        tab.write_string_with_format(row, SI_UNIT, value.unit.dimension.to_string(), &paper.aside)?;
     }
     Ok(())
 }
@@ -145,9 +153,9 @@ fn ranged(
         "IF(NOT(ISNUMBER(B{cell})),\"NO NUMBER\",IF(EXACT(C{cell}&\"\",{}),IF({range},{},\"OUT OF RANGE\"),{}))",
         words(unit),
         words(IN_RANGE),
-        words(&format!("ITS UNIT IS {unit}"))
+        words(&its_unit(&value.unit))
     );
-    put(tab, (row, 9), Some(&text), &Shown::Words(IN_RANGE.to_owned()), &paper.truth)
+    put(tab, (row, RANGE.1), Some(&text), &Shown::Words(IN_RANGE.to_owned()), &paper.unit)
 }
 
 /// The range of a value as one truth; none where there is no bound.

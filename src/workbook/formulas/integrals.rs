@@ -130,7 +130,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         foot: "integrals as sums over the points of the Gauss–Kronrod pair 15-31",
     };
     tab.set_name(TabOf::Integrals.name())?;
-    heading(tab, paper, "integrals", "")?;
+    heading(tab, plan, paper, (TabOf::Integrals.name(), ""), 0)?;
     let about = "each integral as two sums over the same points (Gauss–Kronrod pair of 15 and 31, QUADPACK 1983), in SI; where \
 they differ by more than one part in 10^9 the working shows #N/A";
     page.across(tab, 1, about, &paper.across)?;

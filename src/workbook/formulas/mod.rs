@@ -1,10 +1,10 @@
 //! A result workbook that can be followed without this program: every line of the sheet as a native
 //! formula over the input cells, with the value that was calculated here as its cached result.
 //!
-//! Tabs: results with checks and settings; the stop as a chart of speed over time, where the sheet has one;
-//! the inputs with the factor and zero of each unit in sight;
-//! the working, one row a line of the sheet, in coherent SI and in the reader's unit; integrals, point by
-//! point; tables and preferred numbers. An integral is a sum over fixed points where that is good enough,
+//! Tabs: one page with what decides, what is set and, where the sheet has a stop in it, a chart of speed over
+//! time; all results and checks; the inputs, with the factor and zero of each unit in sight; the working, one row a
+//! line of the sheet, in coherent SI and in the reader's unit; and, hidden, what these are made from: the points of
+//! the chart, integrals point by point, tables and preferred numbers. An integral is a sum over fixed points where that is good enough,
 //! and `#N/A` as soon as it is not. A root, and any other integral, is no formula: its cell holds the
 //! value, shown only while everything that it was calculated from is unchanged, and `#N/A` afterwards, so
 //! that no figure is silently old.
@@ -17,17 +17,18 @@ mod inputs;
 mod integrals;
 mod plan;
 mod stop;
+mod summary;
 mod tables;
 mod working;
 mod worst;
 
-use rust_xlsxwriter::XlsxError;
+use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::cell_formats::{Paper, fresh, internal};
 use crate::calculation::{Results, WorstCase};
 use crate::diagnostic::Diagnostic;
-use crate::report::Release;
-use plan::Plan;
+use crate::report::{Identity, Release};
+use plan::{Plan, TabOf};
 
 pub(super) use constant::{Term, factor, literal};
 pub(super) use express::{binary, power, unary};
@@ -87,25 +88,40 @@ fn written(
     release: &Release,
     worst_case: Option<&WorstCase>,
 ) -> Result<Vec<u8>, XlsxError> {
-    let plan = Plan::new(results);
+    let mut plan = Plan::new(results);
     let paper = Paper::new();
     let title = results.program().scopes.first().map_or("", |scope| scope.title.as_str());
     let mut book = fresh(title)?;
     let decided = Decided { release, worst: worst_case };
-    front::write(book.add_worksheet(), &plan, &decided, &paper)?;
+    plan.verdict = front::verdict_now(&plan, &decided);
+    let stop = stop::find(&plan);
+    let (points, chart) = match &stop {
+        Some(stop) => {
+            let mut tab = Worksheet::new();
+            let chart = stop::write(&mut tab, &plan, stop, &paper)?;
+            (Some(tab), Some(chart))
+        }
+        None => (None, None),
+    };
+    let mut results_tab = Worksheet::new();
+    let front = front::write(&mut results_tab, &plan, &decided, &paper)?;
+    summary::write(book.add_worksheet(), &plan, &decided, &front, chart.as_ref(), &paper)?;
+    book.push_worksheet(results_tab);
     if let Some(worst_case) = worst_case {
         worst::write(book.add_worksheet(), &plan, worst_case, release, &paper)?;
     }
-    if let Some(stop) = stop::find(&plan) {
-        stop::write(book.add_worksheet(), &stop, &paper)?;
-    }
     inputs::write(book.add_worksheet(), &plan, &paper)?;
     working::write(book.add_worksheet(), &plan, &paper)?;
+    // what the tabs above are made from is not printed
+    if let Some(mut points) = points {
+        points.set_hidden(true);
+        book.push_worksheet(points);
+    }
     if !plan.integrals.is_empty() {
-        integrals::write(book.add_worksheet(), &plan, &paper)?;
+        integrals::write(book.add_worksheet().set_hidden(true), &plan, &paper)?;
     }
     if !plan.tables.is_empty() || !plan.decades.is_empty() {
-        tables::write(book.add_worksheet(), &plan, &paper)?;
+        tables::write(book.add_worksheet().set_hidden(true), &plan, &paper)?;
     }
     book.save_to_buffer()
 }
@@ -122,6 +138,19 @@ impl Decided<'_> {
         self.release.granted() && !self.release.may_be_set()
     }
 
+    /// What stands where settings may not be set.
+    fn why_not(&self) -> &'static str {
+        match self.of_examples() {
+            true => "NO: inputs are the sheet's examples; make this workbook with your own values",
+            false => "NO: see the verdict above",
+        }
+    }
+
+    /// Whether they may be, as calculated.
+    fn may_be_set_text(&self) -> &'static str {
+        if self.release.may_be_set() { "yes" } else { self.why_not() }
+    }
+
     /// Whether tolerances have a part in it.
     fn tolerated(&self, results: &Results) -> bool {
         let stated = self.worst.is_some_and(|worst| !worst.uncertain().is_empty());
@@ -129,15 +158,32 @@ impl Decided<'_> {
     }
 }
 
-/// What stands above the figures of every tab: what it is, and a line about it.
+/// The row of the verdict on every tab.
+const VERDICT: u32 = 2;
+
+/// What stands above the figures of every tab, and on each of its pages: what it is, a line about it, and from a column
+/// on the verdict.
 fn heading(
-    tab: &mut rust_xlsxwriter::Worksheet,
+    tab: &mut Worksheet,
+    plan: &Plan<'_>,
     paper: &Paper,
-    title: &str,
-    about: &str,
+    (name, about): (&str, &str),
+    column: u16,
 ) -> Result<(), XlsxError> {
-    tab.write_string_with_format(0, 0, title, &paper.title)?;
+    let (title, identity) = title(plan);
+    tab.write_string_with_format(0, 0, format!("{title}: {name}"), &paper.title)?;
     tab.set_row_height(0, 22)?;
+    let about = format!("{identity}. {about}");
     tab.write_string_with_format(1, 0, about, &paper.name)?;
-    Ok(())
+    tab.write_string_with_format(VERDICT, column, "verdict", &paper.sheet)?;
+    let text = format!("{}!$B${}", TabOf::Results.name(), VERDICT + 1);
+    let shown = cells::Shown::Words(plan.verdict.clone());
+    cells::write(tab, (VERDICT, column + 1), Some(&text), &shown, &paper.sheet)
+}
+
+/// The title of the sheet, and which sheet it is.
+fn title<'a>(plan: &Plan<'a>) -> (&'a str, String) {
+    plan.program.scopes.first().map_or(("", String::new()), |scope| {
+        (scope.title.as_str(), format!("Sheet {}, {}", scope.sheet, Identity::of(scope)))
+    })
 }

@@ -12,6 +12,7 @@ use crate::unit::{Dimension, Unit};
 /// The tabs of a result workbook.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum TabOf {
+    Summary,
     Results,
     Stop,
     Inputs,
@@ -24,6 +25,7 @@ pub(super) enum TabOf {
 impl TabOf {
     pub(super) fn name(self) -> &'static str {
         match self {
+            Self::Summary => "summary",
             Self::Results => "results",
             Self::Stop => "stop",
             Self::Inputs => "inputs",
@@ -111,6 +113,8 @@ pub(super) struct Plan<'a> {
     pub(super) decades: Vec<(Preferred, Home)>,
     /// Row after the last of the tables tab.
     pub(super) tables_end: u32,
+    /// The verdict as calculated.
+    pub(super) verdict: String,
 }
 
 /// First row of figures on the tabs, from 0; above stand title, a line about the tab, and headings.
@@ -133,6 +137,7 @@ impl<'a> Plan<'a> {
             tables: BTreeMap::new(),
             decades: Vec::new(),
             tables_end: FIRST - 1,
+            verdict: String::new(),
         };
         let in_blocks = program.blocks.iter().flat_map(|block| &block.steps);
         for step in program.steps.iter().chain(in_blocks) {
@@ -163,10 +168,11 @@ impl<'a> Plan<'a> {
 
     fn place_inputs(&mut self) {
         let mut row = FIRST;
-        for input in &self.program.inputs {
+        for (at, input) in self.program.inputs.iter().enumerate() {
+            row += u32::from(self.program.heading_above(at).is_some());
             let count = self.count(input.register);
             // a word is compared where it stands, a number in coherent SI
-            let column = if matches!(input.type_, Type::Choice(_)) { 'B' } else { 'F' };
+            let column = if matches!(input.type_, Type::Choice(_)) { 'B' } else { 'I' };
             let home = Home { tab: TabOf::Inputs, column, row, count };
             self.homes.insert(input.register, home);
             row += count.unwrap_or(1).max(1);

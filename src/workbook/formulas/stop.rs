@@ -23,8 +23,8 @@ use crate::workbook::cell_formats::{Page, Paper};
 /// Steps of speed in a run-down, and of time on a ramp.
 const STEPS: u32 = 24;
 
-/// First row of the chart, from 0, and the rows it covers.
-const CHART: (u32, u32) = (3, 25);
+/// The first row below the headings, from 0.
+const TOP: u32 = 4;
 
 /// Widths of the columns in digits.
 const WIDTHS: [f64; 5] = [22.0, 14.0, 18.0, 14.0, 28.0];
@@ -98,7 +98,13 @@ fn known(
     Some((role, Role { name, unit, live: (text, value) }))
 }
 
-pub(super) fn write(tab: &mut Worksheet, stop: &Stop, paper: &Paper) -> Result<(), XlsxError> {
+/// Writes the points; answers with the chart over them.
+pub(super) fn write(
+    tab: &mut Worksheet,
+    plan: &Plan<'_>,
+    stop: &Stop,
+    paper: &Paper,
+) -> Result<Chart, XlsxError> {
     let page = Page {
         widths: &WIDTHS,
         landscape: false,
@@ -110,7 +116,7 @@ pub(super) fn write(tab: &mut Worksheet, stop: &Stop, paper: &Paper) -> Result<(
         Kind::Stop => ("Speed over time in a stop", "motor speed"),
         _ => ("Speed over time in a run-down", "speed"),
     };
-    heading(tab, paper, title, "")?;
+    heading(tab, plan, paper, (TabOf::Stop.name(), ""), 0)?;
     let about = "the chart follows the inputs: its points are formulas, its corner points the sheet's own values; a run-down between \
 them is the angular momentum balance with the sheet's friction in 24 steps of speed, fitted to the time calculated";
     page.across(tab, 1, about, &paper.across)?;
@@ -126,8 +132,8 @@ them is the angular momentum balance with the sheet's friction in 24 steps of sp
         _ => sketch.released(tab, &page, paper)?,
     }
     finish(&mut sketch.chart, title, up);
-    tab.insert_chart(CHART.0, 0, &sketch.chart)?;
-    page.set(tab)
+    page.set(tab)?;
+    Ok(sketch.chart)
 }
 
 /// The tab under way.
@@ -147,7 +153,7 @@ struct Sketch<'a> {
 
 impl<'a> Sketch<'a> {
     fn new(stop: &'a Stop, paper: &Paper) -> Self {
-        let first = CHART.0 + CHART.1 + 2;
+        let first = TOP;
         let there = ROLES.iter().filter(|(role, _)| stop.roles.contains_key(role));
         let rows: BTreeMap<_, _> = there.map(|(role, _)| *role).zip(first..).collect();
         let factor = first + u32::try_from(rows.len()).unwrap_or(0);
@@ -443,13 +449,8 @@ fn finish(chart: &mut Chart, title: &str, up: &str) {
         .set_font(&small)
         .set_min(0);
     chart.y_axis().set_major_gridlines(true).set_major_gridlines_line(&grid);
-    let wide: f64 = WIDTHS.iter().map(|width| width * 7.0 + 5.0).sum();
-    chart.set_width(as_points(wide)).set_height(CHART.1 * 20 - 10);
+    // the tab of the points is hidden
+    chart.show_hidden_data();
     chart.set_alt_text(title);
     chart.set_object_movement(ObjectMovement::MoveButDontSizeWithCells);
-}
-
-fn as_points(wide: f64) -> u32 {
-    // a width of a few hundred points: the nearest whole number
-    format!("{wide:.0}").parse().unwrap_or(640)
 }

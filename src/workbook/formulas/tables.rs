@@ -17,7 +17,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         foot: "tables as the sheet gives them; in SI = (as given + zero) · factor",
     };
     tab.set_name(TabOf::Tables.name())?;
-    heading(tab, paper, "tables", "in SI = (as given + zero) · factor")?;
+    heading(tab, plan, paper, (TabOf::Tables.name(), "In SI = (as given + zero) · factor"), 0)?;
     for (id, table) in (0_u32..).zip(&plan.program.tables) {
         let Some((arguments, _)) = plan.tables.get(&id) else { continue };
         let top = arguments.row - TABLE_HEAD;

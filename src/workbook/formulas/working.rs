@@ -2,7 +2,7 @@
 
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
-use super::cells::{Shown, conversion, write as put};
+use super::cells::{Shown, beside_unit, conversion, write as put};
 use super::express::Express;
 use super::heading;
 use super::inputs::in_range;
@@ -31,10 +31,11 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         foot: "worked in SI by the formulas in the cells; value = in SI / factor − zero",
     };
     tab.set_name(TabOf::Working.name())?;
-    let about = "each row calculates one line of the sheet in SI; value = in SI / factor − zero. In comparisons, rounding \
+    let about = "Each row calculates one line of the sheet in SI; value = in SI / factor − zero. In comparisons, rounding \
 and tables two values within one part in 10^12 count as equal, so that binary arithmetic decides no tie";
-    heading(tab, paper, "working", "")?;
-    page.across(tab, 1, about, &paper.across)?;
+    heading(tab, plan, paper, (TabOf::Working.name(), ""), 0)?;
+    let about = format!("{}. {about}", super::title(plan).1);
+    page.across(tab, 1, &about, &paper.across)?;
     page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Working };
     let mut row = FIRST;
@@ -123,6 +124,7 @@ fn one(
                 (false, false) => format!("C{cell}/E{cell}-F{cell}"),
             };
             let shown = plan.shown_in(register, at, &entry.unit);
+            let text = beside_unit(&text, (row, 6), &entry.unit);
             put(tab, (row, 6), Some(&text), &shown, &paper.number)?;
             tab.write_string_with_format(row, 7, &entry.unit.symbol, &paper.unit)?;
         }

@@ -2,15 +2,17 @@
 //!
 //! A bound is proved, not calculated by a formula: its cell shows it while every input is as it was.
 
+use std::collections::BTreeMap;
+
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
-use super::cells::{Shown, write as put};
+use super::cells::{Shown, beside_unit, write as put};
 use super::express::Express;
 use super::heading;
 use super::plan::{FIRST, Plan, TabOf};
 use crate::calculation::{Extreme, Range, WorstCase, written};
-use crate::number::{Exact, InputValue};
-use crate::program::{Input, Type};
+use crate::number::{Exact, InputValue, show_towards};
+use crate::program::{Direction, Input, Output, Type};
 use crate::report::{Check, NOT_TO_BE_SET, Release, explanations};
 use crate::unit::Unit;
 use crate::workbook::cell_formats::{Page, Paper};
@@ -36,7 +38,7 @@ pub(super) fn write(
     };
     tab.set_name(TabOf::Worst.name())?;
     let about = "How far each result can go within the tolerances of the inputs below: proved for all of them, not only for those tried.";
-    heading(tab, paper, "worst case", about)?;
+    heading(tab, plan, paper, (TabOf::Worst.name(), about), 3)?;
     page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let mut row = FIRST;
     let mut on_results = FIRST;
@@ -51,6 +53,7 @@ pub(super) fn write(
                 true => Shown::Words(NOT_TO_BE_SET.to_owned()),
                 false => plan.shown_in(output.register, element, &output.unit),
             };
+            let live = beside_unit(&live, (row, 1), &output.unit);
             put(tab, (row, 1), Some(&live), &shown, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             ends(tab, row, range, &output.unit, withheld, paper)?;
@@ -74,7 +77,35 @@ pub(super) fn write(
     page.set(tab)
 }
 
-/// Both ends of a result in its unit; what is never gone beyond is rounded outward.
+/// The first row of each result that has one here, by its place.
+pub(super) fn rows(plan: &Plan<'_>, worst: &WorstCase) -> BTreeMap<usize, u32> {
+    let mut row = FIRST;
+    let mut found = BTreeMap::new();
+    for (at, output) in plan.program.outputs.iter().enumerate() {
+        let number = matches!(output.type_, Type::Number { .. });
+        let ranges = worst.ranges().iter().filter(|range| number && range.output == at).count();
+        if ranges > 0 {
+            found.insert(at, row);
+        }
+        row += u32::try_from(ranges).unwrap_or(0);
+        row += u32::from(plan.results.never(output).is_some());
+    }
+    found
+}
+
+/// One end of a result, as its row here shows it.
+pub(super) fn end(
+    worst: &WorstCase,
+    (at, output): (usize, &Output),
+    upwards: bool,
+    release: &Release,
+) -> Shown {
+    let withheld = output.setting.is_some() && !release.may_be_set();
+    let range = worst.ranges().iter().find(|range| range.output == at);
+    range.map_or(Shown::Error, |range| shown_end(range, upwards, &output.unit, withheld))
+}
+
+/// Both ends of a result in its unit.
 fn ends(
     tab: &mut Worksheet,
     row: u32,
@@ -83,28 +114,32 @@ fn ends(
     withheld: bool,
     paper: &Paper,
 ) -> Result<(), XlsxError> {
-    for (column, end, upwards) in [(3, &range.low, false), (4, &range.high, true)] {
-        let shown = match (&range.may, end.limit) {
-            _ if withheld => Shown::Words(NOT_TO_BE_SET.to_owned()),
-            (Some(_), _) => Shown::Words("may not exist".to_owned()),
-            (None, None) => number(&end.reached, unit, None),
-            (None, Some(limit)) if limit.is_finite() => Exact::from_f64(limit)
-                .map_or(Shown::Error, |limit| number(&limit, unit, Some(upwards))),
-            (None, Some(_)) => Shown::Words("not bounded".to_owned()),
-        };
+    for (column, upwards) in [(3, false), (4, true)] {
+        let shown = shown_end(range, upwards, unit, withheld);
         put(tab, (row, column), Some(&while_still(&shown)), &shown, &paper.number)?;
     }
     Ok(())
 }
 
-fn number(value: &Exact, unit: &Unit, outward: Option<bool>) -> Shown {
-    let Ok(value) = value.in_unit(unit) else { return Shown::Error };
-    let value = value.to_f64();
-    Shown::Number(match outward {
-        None => value + 0.0,
-        Some(true) => value.next_up(),
-        Some(false) => value.next_down(),
-    })
+fn shown_end(range: &Range, upwards: bool, unit: &Unit, withheld: bool) -> Shown {
+    let end = if upwards { &range.high } else { &range.low };
+    match (&range.may, end.limit) {
+        _ if withheld => Shown::Words(NOT_TO_BE_SET.to_owned()),
+        (Some(_), _) => Shown::Words("may not exist".to_owned()),
+        (None, None) => number(&end.reached, unit, upwards),
+        (None, Some(limit)) if limit.is_finite() => {
+            Exact::from_f64(limit).map_or(Shown::Error, |limit| number(&limit, unit, upwards))
+        }
+        (None, Some(_)) => Shown::Words("not bounded".to_owned()),
+    }
+}
+
+/// An end as every report gives it, rounded outward: what a cell shows must not lie within what it bounds, and no
+/// number format rounds to one side.
+fn number(value: &Exact, unit: &Unit, upwards: bool) -> Shown {
+    let direction = if upwards { Direction::Up } else { Direction::Down };
+    let plain = Unit { symbol: String::new(), ..unit.clone() };
+    show_towards(value, &plain, direction).parse().map_or(Shown::Error, Shown::Number)
 }
 
 fn while_still(shown: &Shown) -> String {

@@ -7,7 +7,7 @@ use rust_xlsxwriter::{
     Chart, ChartType, Color, Format, FormatAlign, FormatBorder, Workbook, XlsxError,
 };
 
-use super::super::cell_formats::A4;
+use super::super::cell_formats::{A4, show_six_digits};
 use super::super::fresh::{begun, cannot_be_made, copy, percent, values_only};
 use super::{From, Least, Outcome, ProductLine};
 use crate::diagnostic::Problems;
@@ -25,7 +25,8 @@ const BARS: usize = 60;
 /// The grey of bars above the limit; those below are black.
 const GREY: Color = Color::RGB(0x00A6_A6A6);
 
-/// The most characters that a column is made wide for.
+/// The fewest and the most characters that a column is made wide for.
+const LEAST: usize = 8;
 const WIDEST: usize = 40;
 
 impl ProductLine {
@@ -193,7 +194,14 @@ struct Fresh {
     tab: usize,
     margins: Nearest,
     looks: Looks,
+    /// The last row of the table, from 0.
+    end: u32,
+    /// How wide its columns are, in digits.
+    widths: BTreeMap<u16, usize>,
 }
+
+/// How many digits side by side can be read on a page that lies on its side.
+const READABLE: usize = 190;
 
 /// How cells of the table look.
 struct Looks {
@@ -228,7 +236,14 @@ impl Fresh {
             apart: Format::new().set_align(FormatAlign::Left).set_indent(1),
             percent: percent(),
         };
-        Ok(Self { workbook, tab, margins: Nearest::default(), looks })
+        Ok(Self {
+            workbook,
+            tab,
+            margins: Nearest::default(),
+            looks,
+            end: 0,
+            widths: BTreeMap::new(),
+        })
     }
 
     /// Values of a tab beside that of the table.
@@ -251,6 +266,13 @@ impl Fresh {
                 number = Some((row, column));
             }
             let Ok(at) = u16::try_from(column) else { continue };
+            self.end = self.end.max(row);
+            if row >= line.header
+                && let NewValue::Text(text) = &value
+            {
+                let wide = self.widths.entry(at).or_insert(LEAST);
+                *wide = (*wide).max(text.chars().count()).min(WIDEST);
+            }
             let is_status = column == line.status.column;
             match value {
                 NewValue::Text(text) if (line.header..=last).contains(&row) => {
@@ -262,9 +284,6 @@ impl Fresh {
                     let under = looks.clone().set_border_bottom(FormatBorder::Thin);
                     let looks = if row == last { &under } else { looks };
                     sheet.write_string_with_format(row, at, &text, looks)?;
-                    let wide = if is_status { WIDEST } else { 0 };
-                    let width = text.chars().count().clamp(8, WIDEST).max(wide);
-                    sheet.set_column_width(at, f64::from(u32::try_from(width + 2).unwrap_or(0)))?;
                 }
                 NewValue::Text(text) if is_status || beside => {
                     sheet.write_string_with_format(row, at, &text, &self.looks.apart)?;
@@ -293,7 +312,22 @@ impl Fresh {
         let sheet = self.workbook.worksheet_from_index(self.tab)?;
         let last = line.units.unwrap_or(line.header);
         sheet.set_freeze_panes(last + 1, 0)?.set_repeat_rows(line.header, last)?;
-        sheet.set_landscape().set_paper_size(A4).set_print_fit_to_pages(1, 0);
+        let end = self.end;
+        let column = self.widths.keys().last().copied().unwrap_or(0);
+        for (column, width) in &self.widths {
+            sheet.set_column_width(*column, f64::from(u32::try_from(width + 2).unwrap_or(0)))?;
+        }
+        let wide: usize = self.widths.values().map(|width| width + 2).sum();
+        show_six_digits(sheet, (0, end), column.saturating_add(1))?;
+        if end > last {
+            sheet.autofilter(last, 0, end, column)?;
+        }
+        // a page too full to be read is none: the first column stands on each
+        let pages = u16::try_from(wide.div_ceil(READABLE)).unwrap_or(u16::MAX).max(1);
+        sheet.set_landscape().set_paper_size(A4).set_print_fit_to_pages(pages, 0);
+        if pages > 1 {
+            sheet.set_repeat_columns(0, 0)?;
+        }
         line.margins(&mut self.workbook, book, &self.margins)?;
         self.workbook.save_to_buffer()
     }
