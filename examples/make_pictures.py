@@ -22,7 +22,7 @@ PICTURES = [
     ("fill", [["fill", str(HERE.resolve() / "carton-wrapper.xlsx"), "-o", "filled.xlsx"]], "filled.xlsx",
      "Safe stop: results", (15, 22, 175, 50), 110),
     ("chart", [["run", "safe-stop", "--example", "-o", "result.xlsx"]], "result.xlsx", "Speed over time in a stop",
-     (10, 8, 185, 118), 90),
+     (10, 8, 190, 230), 90),
     ("range", [["range", str(HERE.resolve() / "roller-line.xlsx"), "-o", "line.xlsx"]], "line.xlsx", "status",
      (5, 16, 200, 104), 110),
 ]
