@@ -1,6 +1,7 @@
 //! A protocol held against earlier ones, finding by finding.
 
-use super::finding::{Finding, caution, finding, unconfirmed};
+use super::condition::{known_by, parted};
+use super::finding::{Finding, caution, counted, finding, unconfirmed};
 use super::measure::digits;
 use super::protocol::Protocol;
 use super::trend::{Missing, Trend};
@@ -54,10 +55,14 @@ pub(super) fn trend(protocol: &Protocol) -> Vec<Finding> {
 
 /// Conditions that were measured before: not measured now, the longest of them may be the one that decides.
 fn measured_again(protocol: &Protocol, trend: &Trend) -> Vec<Finding> {
-    let reason = |it: &Missing| protocol.plan.left_out.iter().find(|said| said.key == it.name);
+    let reason = |it: &Missing| it.left_out(&protocol.plan);
     let words = |it: &Missing| {
         let longer = if it.decides { ", longer than all that is measured now" } else { "" };
-        format!("`{}`: {} ms on {}{longer}", it.name, digits(it.figure * 1e3, 6), it.day)
+        let now = match it.stops {
+            0 => String::new(),
+            few => format!(", {} now", counted(few)),
+        };
+        format!("`{}`: {} ms on {}{longer}{now}", it.name, digits(it.figure * 1e3, 6), it.day)
     };
     let (left_out, open): (Vec<&Missing>, Vec<&Missing>) =
         trend.missing.iter().partition(|it| reason(it).is_some());
@@ -68,9 +73,13 @@ fn measured_again(protocol: &Protocol, trend: &Trend) -> Vec<Finding> {
     if let Some(first) = open.first() {
         let text = "every condition that was measured before is measured now";
         let detail = format!("not measured now: {}", listed(&open, &words));
+        // one line for all ways in which its stops ended, where none of them is measured
+        let name = parted(&first.name).0;
+        let measured = protocol.conditions.iter().any(|it| known_by(&it.name) == known_by(name));
+        let name = if measured { first.name.as_str() } else { name };
         let remedy = format!(
             "measure under it too, or name it as before; where the machine is never in it any more, say why in the plan: `[left_out]`, and below it `\"{}\" = \"…\"`",
-            first.name
+            name
         );
         found.push(if open.iter().any(|it| it.decides) {
             finding(false, text, detail, &remedy)

@@ -35,6 +35,8 @@ pub(super) struct Sample {
     pub(super) speed: f64,
     pub(super) stop: bool,
     pub(super) removed: Option<bool>,
+    /// Whether the recorder paused before it, and what the position did meanwhile is not known.
+    pub(super) paused: bool,
 }
 
 /// Samples on their way.
@@ -181,6 +183,10 @@ impl<'a> Collector<'a> {
         };
         // nearly all samples of a long recording
         match self.state {
+            State::Runs if sample.paused && !sample.stop => {
+                self.before.clear();
+                return Ok(());
+            }
             State::Runs if !sample.stop => {
                 self.note(point);
                 return Ok(());

@@ -4,10 +4,9 @@ use super::condition::{Condition, Mode, stands_on};
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
 use super::measure::{Measured, apart, count_f64, digits, limit as limit_text, trimmed, with_u};
 use super::named_sheets::Predicted;
-use super::preamble::words;
 use super::protocol::Protocol;
 use super::series::fewest;
-use super::settings::taken;
+use super::settings::{is_measured_speed, taken};
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::together::{departing, friction};
@@ -145,15 +144,6 @@ fn enabled(protocol: &Protocol, disabled: &dyn Fn(&&Stop) -> bool) -> Option<Fin
     })
 }
 
-/// The words of a condition, without the part that says of the ramp how its stops ended: `cold, ramp off` is `cold`.
-fn bare(name: &str) -> Vec<String> {
-    let parts = name.split([',', ';', '(', ')']).map(words);
-    let mut all: Vec<String> =
-        parts.filter(|part| !part.iter().any(|it| it.starts_with("ramp"))).flatten().collect();
-    all.sort();
-    all
-}
-
 /// Every condition has as many stops of one kind as a figure needs: of that on which the distance stands.
 pub(super) fn of_one_kind(protocol: &Protocol) -> Vec<Finding> {
     let Some(decisive) = protocol.decisive() else { return Vec::new() };
@@ -165,12 +155,12 @@ pub(super) fn of_one_kind(protocol: &Protocol) -> Vec<Finding> {
         return Vec::new();
     }
     let count = |name: &str| -> usize {
-        let same = all.iter().filter(|it| it.mode == mode && bare(&it.name) == bare(name));
-        same.map(|it| it.stops.len()).max().unwrap_or(0)
+        let same = all.iter().filter(|it| it.mode == mode && it.name == name);
+        same.map(|it| it.stops.len()).sum()
     };
     let mut names: Vec<&str> = Vec::new();
     for one in all {
-        if !names.iter().any(|it| bare(it) == bare(&one.name)) {
+        if !names.contains(&one.name.as_str()) {
             names.push(&one.name);
         }
     }
@@ -330,14 +320,23 @@ fn slower(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
     if is_linear(protocol) {
         return None;
     }
-    let (full, _) = taken(predicted, "n_0")?;
+    let (least, most) = taken(predicted, "n_0")?;
+    // a tolerance that is wider than what the mains leave says nothing of the speed that the machine reaches
+    let full = if is_measured_speed(&protocol.plan) {
+        0.0
+    } else {
+        least.max((least + most) / 2.0 * (1.0 - FAR_SLOWER))
+    };
     let below = |share: f64| {
         let slow = move |it: &&Stop| it.speed.value.abs() + it.speed.u < full * (1.0 - share);
         protocol.stops().filter(slow).collect::<Vec<&Stop>>()
     };
     let slow = below(SLOWER);
-    let slowest =
-        slow.iter().map(|it| it.speed).min_by(|a, b| a.value.abs().total_cmp(&b.value.abs()))?;
+    let Some(slowest) =
+        slow.iter().map(|it| it.speed).min_by(|a, b| a.value.abs().total_cmp(&b.value.abs()))
+    else {
+        return slips(protocol);
+    };
     let rpm = std::f64::consts::PI / 30.0;
     let detail = format!(
         "{} slower than n_0 = {} r/min by more than {} %, down to {} r/min: {}",
@@ -348,11 +347,80 @@ fn slower(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
         named(&slow)
     );
     let text = "the stops begin at the speed of the calculation";
-    let remedy = "measure at the highest speed, scale the channel to the shaft of n_0, or calculate for the speed that was measured, `n_0 = \"measured speed\"`";
+    // a delay that is set for another speed stays as it is
+    let program = predicted.results.program();
+    let set =
+        protocol.plan.t_delay.as_ref().filter(|_| program.input_named("t_delay_used").is_some());
+    let stays = set.map_or_else(String::new, |it| {
+        format!(", with the delay that is set, `t_delay_used = \"{}\"`", it.written)
+    });
+    let remedy = &format!(
+        "measure at the highest speed, scale the channel to the shaft of n_0, or calculate for the speed that was measured, `n_0 = \"measured speed\"`{stays}"
+    );
     Some(if below(FAR_SLOWER).is_empty() {
         unconfirmed(text, &detail, remedy)
     } else {
         finding(false, text, detail, remedy)
+    })
+}
+
+/// How much slower a machine may turn under one condition than under another and still be at its highest speed: what the
+/// slip of an induction motor makes of its load (common practice, no source).
+const SLIP: f64 = 0.05;
+
+/// What the speeds of the conditions are where the calculation takes what was measured: it holds up to the greatest of
+/// them, and stops from a lower one show nothing of it.
+fn slips(protocol: &Protocol) -> Option<Finding> {
+    let speed = |it: &Stop| it.speed.value.abs();
+    let greatest = protocol
+        .stops()
+        .map(|it| it.speed)
+        .max_by(|a, b| a.value.abs().total_cmp(&b.value.abs()))?;
+    let below = |share: f64| {
+        move |it: &&Stop| {
+            speed(it) + it.speed.u < (1.0 - share) * (greatest.value.abs() - greatest.u)
+        }
+    };
+    let rpm = std::f64::consts::PI / 30.0;
+    let slow = protocol.conditions.iter().filter_map(|one| {
+        let stops: Vec<&Stop> = one.stops.iter().filter(below(SLOWER)).collect();
+        let least = stops.iter().copied().min_by(|a, b| speed(a).total_cmp(&speed(b)))?;
+        let longest = stops.iter().map(|it| it.time.value + it.time.u).fold(0.0, f64::max);
+        Some(format!(
+            "under `{}` {} from {} r/min on, up to {} ms: about {} ms from the greatest",
+            one.label(),
+            counted(stops.len()),
+            with_u(least.speed, rpm),
+            digits(longest * 1e3, 4),
+            digits(longest * 1e3 * greatest.value.abs() / speed(least), 4),
+        ))
+    });
+    let slow: Vec<String> = slow.collect();
+    let measured = is_measured_speed(&protocol.plan);
+    if !measured && slow.is_empty() {
+        return None;
+    }
+    let text = "the stops begin at the greatest speed that the machine reaches";
+    let each = if slow.is_empty() { String::new() } else { format!("; {}", slow.join("; ")) };
+    let begins =
+        if measured { "calculated with n_0 as measured, up to" } else { "the greatest is" };
+    let detail = format!("{begins} {} r/min{each}", with_u(greatest, rpm));
+    let far: Vec<&Stop> = protocol.stops().filter(below(SLIP)).collect();
+    Some(if far.is_empty() {
+        caution(
+            text,
+            detail,
+            "look whether the machine ever turns faster, under each condition: from a higher speed it stops later",
+        )
+    } else {
+        let detail =
+            format!("{detail}; more than {} % slower: {}", trimmed(SLIP * 100.0, 2), named(&far));
+        finding(
+            false,
+            text,
+            detail,
+            "measure every condition from the greatest speed; where the machine never reaches it under one of them, make a protocol of its own of that one",
+        )
     })
 }
 
@@ -384,6 +452,10 @@ fn faster(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
 /// Friction below what the calculation takes at least makes every failing ramp longer.
 fn less_friction(protocol: &Protocol) -> Option<Finding> {
     let taken_friction = protocol.predicted.as_ref().and_then(|it| Some((it, taken(it, "T_0")?.0)));
+    // a brake is in the calculation: the whole stop is held against it, and shows no friction
+    if protocol.predicted.as_ref().is_some_and(|it| it.has_a_brake) {
+        return None;
+    }
     let asked = protocol.plan.inertia.is_some() || protocol.plan.torque.is_some();
     if let Some(words) = departing(protocol.stops()).filter(|_| asked) {
         let remedy = "no figure is taken from a run-down while one departs: find what else brakes, and record run-downs of friction alone; a filter of the recorder bends their begin: say it, `recorder = \"first order 5 ms\"`";

@@ -50,6 +50,73 @@ pub(super) fn label(name: &str, mode: Option<&str>) -> String {
     mode.map_or_else(|| name.to_owned(), |mode| format!("{name}, {mode}"))
 }
 
+/// Words that say of a ramp whether it works, after it and before it, and those that may stand between.
+const AFTER: [&str; 14] = [
+    "off", "on", "out", "disabled", "enabled", "fails", "fail", "failing", "failed", "works",
+    "working", "missing", "cut", "aus",
+];
+const BEFORE: [&str; 6] = ["without", "no", "disabled", "failing", "failed", "working"];
+const BETWEEN: [&str; 5] = ["is", "was", "switched", "turned", "the"];
+
+/// The words of one part of a name, without those that say of the ramp whether it works.
+fn without_ramp(part: &str) -> String {
+    let mut words: Vec<&str> = part.split_whitespace().collect();
+    let is =
+        |words: &[&str], at: usize, all: &[&str]| words.get(at).is_some_and(|it| all.contains(it));
+    let Some(at) = words.iter().position(|it| it.starts_with("ramp")) else {
+        return words.concat();
+    };
+    let (mut from, mut to) = (at, at + 1);
+    while is(&words, to, &BETWEEN) {
+        to += 1;
+    }
+    while from > 0 && is(&words, from - 1, &["the", "a", "with"]) {
+        from -= 1;
+    }
+    if is(&words, to, &AFTER) {
+        let short = is(&words, to, &["cut"]) && is(&words, to + 1, &["short"]);
+        words.drain(from..=to + usize::from(short));
+    } else if from > 0 && is(&words, from - 1, &BEFORE) {
+        words.drain(from - 1..=at);
+    }
+    words.concat()
+}
+
+/// What a condition is known by: names that differ in case, blanks, brackets, the order of their parts, or in what they
+/// say of the ramp, are of one condition: `cold (ramp off)` is `Cold`.
+pub(super) fn known_by(name: &str) -> String {
+    let signs: Vec<char> = name.to_lowercase().chars().collect();
+    let digit =
+        |at: Option<usize>| at.and_then(|at| signs.get(at)).is_some_and(char::is_ascii_digit);
+    let plain = signs.iter().enumerate().map(|(at, sign)| match sign {
+        '(' | ')' | '[' | ']' | '{' | '}' | ';' => ',',
+        // a decimal comma parts nothing
+        ',' if digit(at.checked_sub(1)) && digit(Some(at + 1)) => '.',
+        other => *other,
+    });
+    let plain: String = plain.collect();
+    let mut parts: Vec<String> =
+        plain.split(',').map(without_ramp).filter(|it| !it.is_empty()).collect();
+    parts.sort();
+    parts.concat()
+}
+
+/// A name, and the way in which its stops ended where it says one.
+pub(super) fn parted(label: &str) -> (&str, Option<&'static str>) {
+    let of = |mode: Mode| {
+        let word = mode.word()?;
+        let name = label.trim_end().strip_suffix(word)?.trim_end().strip_suffix(',')?;
+        Some((name, Some(word)))
+    };
+    MODES.into_iter().find_map(of).unwrap_or((label, None))
+}
+
+/// What a name with the way in which its stops ended is known by.
+pub(super) fn label_known_by(label: &str) -> (String, Option<&'static str>) {
+    let (name, mode) = parted(label);
+    (known_by(name), mode)
+}
+
 /// The stops of one condition that ended in one way.
 #[derive(Clone, Debug)]
 pub struct Condition {
@@ -116,4 +183,37 @@ pub(super) fn decisive<'a>(conditions: &'a [Condition], plan: &Plan) -> Option<&
     };
     let mode = stands_on(plan);
     longest(&|it| Some(it.mode) == mode).or_else(|| longest(&|_| true))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_of_one_condition_are_one() {
+        for (one, other, same) in [
+            ("idle", " Idle ", true),
+            ("warm, loaded", "Warm (loaded)", true),
+            ("warm, loaded", "loaded; warm", true),
+            ("cold", "cold, ramp off", true),
+            ("cold", "ramp off, cold", true),
+            ("cold", "cold ramp is switched off", true),
+            ("cold, empty", "cold [without ramp]; empty", true),
+            ("20 °C", "20°C", true),
+            ("load 1,5 kg", "load 1.5 kg", true),
+            ("load 1,5 kg", "load 15 kg", false),
+            ("load 5 °C", "load -5 °C", false),
+            ("warm, not loaded", "not warm, loaded", false),
+            ("load 5 kg, lift 10 kg", "load 10 kg, lift 5 kg", false),
+            ("cold gear, warm oil", "warm gear, cold oil", false),
+            ("ramp of 5 %, loaded", "ramp of 8 %, loaded", false),
+            ("blade on", "blade off", false),
+        ] {
+            assert_eq!(known_by(one) == known_by(other), same, "{one}, {other}");
+        }
+        assert_eq!(
+            label_known_by("Cold, ramp off, ramp fails"),
+            ("cold".to_owned(), Some("ramp fails"))
+        );
+    }
 }

@@ -15,7 +15,13 @@ pub(super) struct Counter {
     high: f64,
     /// How often it began again.
     pub(super) times: u64,
+    /// When its last value was read, and the longest time between two of them.
+    read: Option<f64>,
+    longest: f64,
 }
+
+/// So many times as long as between any two values before, and nothing was recorded meanwhile.
+const PAUSE: f64 = 10.0;
 
 /// Why a value cannot be read on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,17 +37,31 @@ impl Counter {
         Self { wraps, low: f64::INFINITY, high: f64::NEG_INFINITY, ..Self::default() }
     }
 
-    /// The next value of a counter that goes either way.
-    pub(super) fn either_way(&mut self, value: f64) -> Result<f64, Unclear> {
+    /// Whether the recorder paused before the value at this time: what a counter did meanwhile is not known.
+    pub(super) fn paused(&mut self, time: f64) -> bool {
+        let step = self.wraps.and_then(|_| Some(time - self.read.replace(time)?)).unwrap_or(0.0);
+        let paused = self.longest > 0.0 && step > PAUSE * self.longest;
+        if !paused {
+            self.longest = self.longest.max(step);
+        }
+        paused
+    }
+
+    /// The next value of a counter that goes either way; after a pause the nearest one, whichever way it went.
+    pub(super) fn either_way(&mut self, value: f64, paused: bool) -> Result<f64, Unclear> {
         let Some(wraps) = self.wraps else { return Ok(value) };
         let step = value - self.last.replace(value).unwrap_or(value);
         let rounds = (step / wraps).round();
-        self.begin_again(-rounds * wraps);
+        if paused {
+            self.added -= rounds * wraps;
+        } else {
+            self.begin_again(-rounds * wraps);
+        }
         (self.low, self.high) = (self.low.min(value), self.high.max(value));
         if self.high - self.low > wraps * (1.0 + 1e-9) {
             return Err(Unclear::Span);
         }
-        if (step - rounds * wraps).abs() > UNCLEAR * wraps {
+        if !paused && (step - rounds * wraps).abs() > UNCLEAR * wraps {
             return Err(Unclear::Step);
         }
         Ok(value + self.added)

@@ -48,6 +48,9 @@ pub(super) fn unconfirmed(text: &str, detail: &str, otherwise: &str) -> Finding 
     Finding { confirmed: false, ..caution(text, detail, otherwise) }
 }
 
+/// What to do where a measurement is too uncertain to show what it is held against.
+const NOT_SHARP: &str = "the measurement cannot show it, and says nothing against the machine: measure again without the filter of the recorder or with a quicker one, with shorter times between samples and less noise; or calculate with what the uncertainty leaves open, and issue ramp, delay and distance again";
+
 /// Times of stops held against the longest calculated, `limit`; `in_words` puts the longest of them, the limit and
 /// the number of stops into a sentence. None where there are no stops.
 pub(super) fn within(
@@ -61,13 +64,19 @@ pub(super) fn within(
     let longest = times.iter().map(|it| it.1).max_by(|a, b| most(a).total_cmp(&most(b)))?;
     let beyond = times.iter().filter(|(_, it)| most(it) > limit * (1.0 + slack));
     let beyond: Vec<&Stop> = beyond.map(|it| it.0).collect();
-    let limit = limit_text(limit, longest, 1e-3);
-    let detail = in_words(&with_u(longest, 1e-3), &limit, &counted(times.len()));
-    let detail = match beyond.is_empty() {
-        true => detail,
-        false => format!("{detail}; beyond it: {}", named(&beyond)),
-    };
-    Some(finding(beyond.is_empty(), text, detail, otherwise))
+    let most_text = limit_text(limit, longest, 1e-3);
+    let detail = in_words(&with_u(longest, 1e-3), &most_text, &counted(times.len()));
+    if beyond.is_empty() {
+        return Some(finding(true, text, detail, otherwise));
+    }
+    // what is not longer by itself is not the machine's
+    let surely = times.iter().any(|(_, it)| it.value > limit * (1.0 + slack));
+    Some(if surely {
+        finding(false, text, format!("{detail}; beyond it: {}", named(&beyond)), otherwise)
+    } else {
+        let detail = format!("{detail}; beyond it by its uncertainty alone: {}", named(&beyond));
+        finding(false, text, detail, NOT_SHARP)
+    })
 }
 
 pub(super) fn counted(stops: usize) -> String {

@@ -32,6 +32,8 @@ pub struct Predicted {
     pub before: Option<f64>,
     /// The inputs on which the stopping times that count depend.
     pub(super) depends: Vec<String>,
+    /// Whether a brake slows the machine once torque is gone.
+    pub(super) has_a_brake: bool,
     pub(super) settings: Vec<OfSheet>,
 }
 
@@ -231,7 +233,8 @@ impl Sheets<'_> {
         problems.extend(of_settings);
         let depends = of_sheet::depends(&results, &named(counted));
         let (works, fails) = (works?, fails?);
-        Some(Predicted { results, open, works, fails, before, depends, settings })
+        let has_a_brake = of_sheet::has_a_brake(&results, &depends, &named(counted));
+        Some(Predicted { results, open, works, fails, before, depends, has_a_brake, settings })
     }
 
     /// The distance from what was measured.

@@ -23,8 +23,18 @@ pub(super) struct OfSheet {
 pub(super) const SAME: f64 = 1e-9;
 
 /// Inputs that are measured, or read back by a key of their own.
-const OF_A_KEY: [&str; 9] =
-    ["n_0", "t_ramp", "n_ref", "tol_ramp", "f", "t_resp", "tol_delay", "t_reserve", "t_delay_used"];
+const OF_A_KEY: [&str; 10] = [
+    "n_0",
+    "t_ramp",
+    "n_ref",
+    "tol_ramp",
+    "f",
+    "t_resp",
+    "t_delay",
+    "tol_delay",
+    "t_reserve",
+    "t_delay_used",
+];
 
 /// Inputs of which `J` in the plan says something.
 pub(super) const OF_INERTIA: [&str; 2] = ["J_ref", "J"];
@@ -43,7 +53,33 @@ fn has_a_key(plan: &Plan, name: &str) -> bool {
 /// Whether an input is measured, or read back by a key of its own. The response of a brake is neither: friction alone
 /// slows the machine before it grips, and no bend of the speed may show when.
 pub(super) fn is_of_a_key(plan: &Plan, name: &str) -> bool {
-    OF_A_KEY.contains(&name) && !(plan.at_once && name == "t_resp")
+    OF_A_KEY.contains(&name)
+        && !(plan.at_once && name == "t_resp")
+        && !(plan.at_once && name == "t_delay" && plan.t_delay.is_none())
+}
+
+/// Whether something else than friction slows the machine once torque is gone, so that a run-down shows no friction: a
+/// torque or force that is not zero, and of which more makes one of these times shorter.
+pub(super) fn has_a_brake(results: &Results, depends: &[String], times: &[&str]) -> bool {
+    let kinds = || ["torque", "force"].into_iter().filter_map(crate::unit::kind);
+    let program = results.program();
+    let time = |results: &Results, name: &&str| results.exact(name).map(|it| it.to_f64());
+    depends.iter().filter(|name| !OF_FRICTION.contains(&name.as_str())).any(|name| {
+        let Some(input) = program.input_named(name) else { return false };
+        let Some(InputValue::One(value)) = results.inputs().value(input) else { return false };
+        let size = value.si_f64() / input.unit.factor.as_f64();
+        if size == 0.0 || !kinds().any(|kind| kind.dimension == input.unit.dimension) {
+            return false;
+        }
+        let mut more = results.inputs().without_tolerances();
+        let text = format!("{} {}", plain(1.5 * size), input.unit.symbol);
+        more.write_from(name, &text, Place::Argument { text: String::new() }).is_ok()
+            && Results::compute(program, &more).is_ok_and(|more| {
+                times.iter().any(|name| {
+                    time(&more, name).zip(time(results, name)).is_some_and(|(more, it)| more < it)
+                })
+            })
+    })
 }
 
 /// The settings of a calculation that have no key of their own in the plan, with what `[settings]` says of them.

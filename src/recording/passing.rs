@@ -411,8 +411,9 @@ impl<'a> Sampler<'a> {
         self.samples += 1;
         let line = &columns.time.1;
         let time = self.clock.forwards((time - line.zero) * line.factor);
+        let paused = self.position.paused(time);
         let line = &columns.speed.1;
-        let speed = match self.position.either_way((speed - line.zero) * line.factor) {
+        let speed = match self.position.either_way((speed - line.zero) * line.factor, paused) {
             Ok(speed) => speed,
             Err(unclear) => {
                 let place = self.place(row, columns.speed.0);
@@ -452,7 +453,7 @@ impl<'a> Sampler<'a> {
             },
         };
         let Some(stop) = stop else { return };
-        let sample = Sample { row, time, speed, stop, removed };
+        let sample = Sample { row, time, speed, stop, removed, paused };
         if let Err(mut problem) = self.collector.take(sample) {
             let column =
                 if problem.name == Name::TimeNotRising { columns.time.0 } else { columns.speed.0 };

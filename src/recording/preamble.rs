@@ -1,5 +1,6 @@
 //! What a file says of itself above its headings: kept, and held against the plan.
 
+use super::condition::known_by;
 use super::finding::{Finding, caution, unconfirmed};
 use super::passing::{FileOfStops, KEPT};
 use super::protocol::Protocol;
@@ -35,7 +36,7 @@ fn said<'a>(file: &'a FileOfStops, names: &[&str]) -> Option<String> {
 }
 
 /// The words and numbers of a name, without what stands in brackets.
-pub(super) fn words(text: &str) -> Vec<String> {
+fn words(text: &str) -> Vec<String> {
     let (mut all, numbers) = parts(text);
     all.extend(numbers);
     all
@@ -90,9 +91,10 @@ fn month(word: &str) -> Option<String> {
     Some((at + 1).to_string())
 }
 
-/// The days in a text, each with what it may mean: `2026-03-02`, `2026/3/2`, `2.3.2026`, `2 March 2026`, `Mar 2, 2026`;
-/// `3/2/2026` may begin with the day or with the month.
-fn days_in(text: &str) -> Vec<Vec<i64>> {
+/// The days in a text, each with where it stands and what it may mean: `2026-03-02`, `20260302`, `2026-W10-1`, `2.3.2026`,
+/// `2 March 2026`, `Mar 2, 2026`, `2nd of March 2026`; `3/2/2026` may begin with the day or with the month, and a year of
+/// two figures may stand first or last.
+fn days_in(text: &str) -> Vec<(usize, Vec<i64>)> {
     let lower = text.to_lowercase();
     let sign = |sign: char| !sign.is_alphanumeric();
     // a time of day may follow without a blank, `2026-03-02T08:15`
@@ -105,38 +107,103 @@ fn days_in(text: &str) -> Vec<Vec<i64>> {
             if sign == 't' && digit(before) && digit(after) { ' ' } else { sign }
         })
         .collect();
-    let all: Vec<&str> = spaced.split(sign).filter(|it| !it.is_empty()).collect();
-    let dotted = |word: &str| spaced.contains(&format!(".{word}"));
-    let is_year =
-        |it: &str| it.len() == 4 && it.parse::<i64>().is_ok_and(|it| (1990..2200).contains(&it));
-    let read = |year: &str, month: &str, date: &str| day(&format!("{year}-{month:0>2}-{date:0>2}"));
-    let of = |three: &[&str]| -> Vec<i64> {
-        let &[a, b, c] = three else { return Vec::new() };
-        let found = if is_year(a) {
-            let named = month(b);
-            vec![read(a, named.as_deref().unwrap_or(b), c)]
-        } else if !is_year(c) {
-            Vec::new()
-        } else if let Some(month) = month(b) {
-            vec![read(c, &month, a)]
-        } else if let Some(month) = month(a) {
-            vec![read(c, &month, b.trim_end_matches(['t', 'h', 's', 'n', 'd', 'r']))]
-        } else if dotted(c) {
-            vec![read(c, b, a)]
-        } else {
-            vec![read(c, b, a), read(c, a, b)]
-        };
-        found.into_iter().flatten().collect()
-    };
+    let mut all: Vec<(usize, &str)> = Vec::new();
+    let mut at = 0;
+    for word in spaced.split(sign) {
+        if !word.is_empty() && !["of", "the"].contains(&word) {
+            all.push((at, word));
+        }
+        at += word.len()
+            + spaced
+                .get(at + word.len()..)
+                .and_then(|it| it.chars().next())
+                .map_or(0, char::len_utf8);
+    }
+    let alone = all
+        .iter()
+        .all(|it| it.1.chars().all(|sign| sign.is_ascii_digit()) || ["am", "pm"].contains(&it.1))
+        || DATE.iter().any(|name| spaced.contains(name));
     let mut found = Vec::new();
     let mut rest = all.as_slice();
     // what a day is read from is no part of another
-    while let Some(three) = rest.get(..3) {
-        let days = of(three);
-        rest = rest.get(if days.is_empty() { 1 } else { 3 }..).unwrap_or_default();
-        found.extend(Some(days).filter(|it| !it.is_empty()));
+    while let [(at, word), later @ ..] = rest {
+        let (days, after) = match later {
+            [(_, b), (_, c), after @ ..] => {
+                let three = [*word, *b, *c];
+                let parted = |sign: &&str| spaced.contains(&three.join(sign));
+                let short = alone && [".", "/", "-"].iter().any(parted);
+                (of_three(three, parted(&"."), short), after)
+            }
+            _ => (Vec::new(), later),
+        };
+        let (days, after) = if days.is_empty() { (of_one(word), later) } else { (days, after) };
+        found.extend(Some((*at, days)).filter(|it| !it.1.is_empty()));
+        rest = after;
     }
     found
+}
+
+fn is_year(text: &str) -> bool {
+    text.len() == 4 && text.parse::<i64>().is_ok_and(|it| (1990..2200).contains(&it))
+}
+
+fn read(year: &str, month: &str, date: &str) -> Option<i64> {
+    day(&format!("{year}-{month:0>2}-{date:0>2}"))
+}
+
+/// A day in one word, `20260302`, `2026w101`.
+fn of_one(word: &str) -> Vec<i64> {
+    let Some((year, rest)) = word.split_at_checked(4).filter(|it| is_year(it.0)) else {
+        return Vec::new();
+    };
+    let found = match rest.split_at_checked(2) {
+        Some((month, date)) if date.len() == 2 => read(year, month, date),
+        Some((week, date)) if week.starts_with('w') => of_week(
+            year,
+            &format!("{week}{}", date.get(..1).unwrap_or("")),
+            date.get(1..).unwrap_or(""),
+        ),
+        _ => None,
+    };
+    found.into_iter().collect()
+}
+
+/// The day of a week, `2026`, `w10`, `1`.
+///
+/// Source: ISO 8601, the week with the fourth of January is the first (from memory).
+fn of_week(year: &str, week: &str, date: &str) -> Option<i64> {
+    let week: i64 = week.strip_prefix('w')?.parse().ok().filter(|it| (1..=53).contains(it))?;
+    let date: i64 = date.parse().ok().filter(|it| (1..=7).contains(it))?;
+    let fourth = read(year, "1", "4")?;
+    // 1970-01-01 was a Thursday
+    let monday = fourth - (fourth + 3).rem_euclid(7);
+    Some(monday + 7 * (week - 1) + date - 1)
+}
+
+/// A day in three words; `dotted` where points part them, `short` where the year may have two figures.
+fn of_three([a, b, c]: [&str; 3], dotted: bool, short: bool) -> Vec<i64> {
+    let date = |text: &str| text.trim_end_matches(['t', 'h', 's', 'n', 'd', 'r']).to_owned();
+    let long = |text: &str| match text.len() {
+        2 if short => format!("20{text}"),
+        _ => text.to_owned(),
+    };
+    let (first, last) = (long(a), long(c));
+    let found = if is_year(a) {
+        let named = month(b);
+        vec![read(a, named.as_deref().unwrap_or(b), c), of_week(a, b, c)]
+    } else if !is_year(&last) {
+        Vec::new()
+    } else if let Some(month) = month(b) {
+        vec![read(&last, &month, &date(a))]
+    } else if let Some(month) = month(a) {
+        vec![read(&last, &month, &date(b))]
+    } else if dotted {
+        vec![read(&last, b, a)]
+    } else {
+        let year_first = (last != c).then(|| read(&first, b, c)).flatten();
+        vec![read(&last, b, a), read(&last, a, b), year_first]
+    };
+    found.into_iter().flatten().collect()
 }
 
 /// What a row speaks of whose day is not that of the measurement.
@@ -145,15 +212,30 @@ const OTHER_DAYS: &[&str] = &[
     "next", "export", "print", "serial", "edition", "licen",
 ];
 
+/// The days of a row that may be those of its measurement: beside a word that says so, or else all, where it speaks of
+/// nothing else.
+fn days_of(row: &str) -> Vec<Vec<i64>> {
+    let row = row.to_lowercase();
+    let places = |names: &[&str]| -> Vec<usize> {
+        names.iter().flat_map(|name| row.match_indices(name).map(|it| it.0)).collect()
+    };
+    let (own, other) = (places(DATE), places(OTHER_DAYS));
+    let last = |all: &[usize], at: usize| all.iter().copied().filter(|it| *it < at).max();
+    let counts = |at: usize| match (own.is_empty(), other.is_empty()) {
+        (_, true) => true,
+        (true, false) => false,
+        (false, false) => last(&own, at) > last(&other, at),
+    };
+    days_in(&row).into_iter().filter(|it| counts(it.0)).map(|it| it.1).collect()
+}
+
 /// The day on which a file says that it was recorded, where that is not the day that is planned: none of the days that it
 /// says, or the one beside a word that says so.
 fn another_day(file: &FileOfStops, measured: i64) -> Option<i64> {
-    let beside = said(file, DATE).map(|it| days_in(&it)).filter(|it| !it.is_empty());
-    let days = beside.unwrap_or_else(|| {
-        let rows = file.above.iter().map(|row| row.join(" ").to_lowercase());
-        let rows = rows.filter(|row| !OTHER_DAYS.iter().any(|it| row.contains(it)));
-        rows.flat_map(|row| days_in(&row)).collect()
-    });
+    let beside =
+        said(file, DATE).map(|it| days_of(&format!("date {it}"))).filter(|it| !it.is_empty());
+    let days = beside
+        .unwrap_or_else(|| file.above.iter().flat_map(|row| days_of(&row.join(" "))).collect());
     let same = days.iter().any(|it| it.contains(&measured));
     days.first().and_then(|it| it.first().copied()).filter(|_| !same)
 }
@@ -161,7 +243,34 @@ fn another_day(file: &FileOfStops, measured: i64) -> Option<i64> {
 /// Whether a condition says what another does not say: one word or number more.
 fn says_more(one: &str, other: &str) -> bool {
     let known = words(other);
-    words(one).iter().any(|it| !known.contains(it))
+    words(one).iter().any(|it| !known.contains(it)) || opposed(one, other)
+}
+
+/// Words that turn the meaning of what follows.
+const TURNS: [&str; 6] = ["not", "no", "without", "never", "nicht", "ohne"];
+
+/// The words and numbers of a name behind a `not` or a minus.
+fn turned(text: &str) -> Vec<String> {
+    let lower = text.to_lowercase();
+    let all: Vec<&str> = lower.split_whitespace().collect();
+    let minus = |word: &str| {
+        word.strip_prefix(['-', '−'])
+            .is_some_and(|it| it.starts_with(|sign: char| sign.is_ascii_digit()))
+    };
+    let behind = all.windows(2).filter_map(|it| match it {
+        [first, second] if TURNS.contains(first) => Some(*second),
+        _ => None,
+    });
+    behind.chain(all.iter().copied().filter(|it| minus(it))).flat_map(words).collect()
+}
+
+/// Whether a word of one is turned in the other, as `warm` is in `not warm`.
+fn opposed(one: &str, other: &str) -> bool {
+    let turns = |one: &str, other: &str| {
+        let (known, both) = (words(other), turned(other));
+        turned(one).iter().any(|it| known.contains(it) && !both.contains(it))
+    };
+    turns(one, other) || turns(other, one)
 }
 
 /// What the files say of themselves, where it is not what the plan says.
@@ -184,11 +293,11 @@ pub(super) fn contradictions(protocol: &Protocol) -> Vec<Finding> {
         hold("machine", said(file, MACHINE), plan.text("machine"), false);
         hold("instrument", said(file, INSTRUMENT), plan.text("instrument"), false);
         let found = said(file, CONDITION);
-        let same = |it: &str| {
-            found.as_ref().is_some_and(|found| found.to_lowercase() == it.to_lowercase())
-        };
-        let of_others =
-            plan.recordings.iter().any(|it| it.condition != *own && same(&it.condition));
+        let same = |it: &str| found.as_ref().is_some_and(|found| known_by(found) == known_by(it));
+        let of_others = plan
+            .recordings
+            .iter()
+            .any(|it| known_by(&it.condition) != known_by(own) && same(&it.condition));
         if file.recording.condition_said {
             let more = found.as_ref().is_some_and(|it| says_more(it, own));
             let less = found.as_ref().is_some_and(|it| says_more(own, it));
@@ -258,15 +367,37 @@ mod tests {
             ("idle, 50 %", "loaded, 50 %", true),
             ("idle, blade off", "idle, blade on", true),
             ("warm", "cold", true),
+            ("idle", "not idle", true),
+            ("load -5 °C", "load 5 °C", true),
+            ("idle - 5 °C", "idle, 5 °C", false),
+            ("idle", "idle, no load", false),
+            ("20-30 °C", "30-20 °C", false),
         ] {
             assert_eq!(says_more(one, other), more, "{one}, {other}");
         }
     }
 
     #[test]
+    fn a_day_belongs_to_the_word_before_it() {
+        let of = |row: &str| {
+            days_of(row).into_iter().flatten().map(written_day).collect::<Vec<_>>().join(" ")
+        };
+        for (row, days) in [
+            ("Exported 2026-06-20; recorded 2019-01-05", "2019-01-05"),
+            ("recorded 2019-01-05, exported 2026-06-20", "2019-01-05"),
+            ("2026-03-02 calibrated", ""),
+            ("Calibrated 2026-03-02", ""),
+            ("2019-01-05", "2019-01-05"),
+        ] {
+            assert_eq!(of(row), days, "{row}");
+        }
+    }
+
+    #[test]
     fn a_day_is_read_in_every_common_form() {
-        let days_of =
-            |text: &str| days_in(text).into_iter().flatten().map(written_day).collect::<Vec<_>>();
+        let days_of = |text: &str| {
+            days_in(text).into_iter().flat_map(|it| it.1).map(written_day).collect::<Vec<_>>()
+        };
         for text in [
             "2026-03-02",
             "2026/3/2 08:15:00",
@@ -279,12 +410,33 @@ mod tests {
             "March 2nd 2026",
             "2. März 2026",
             "02-Mar-2026",
+            "20260302",
+            "20260302T081500",
+            "2.3.26",
+            "02.03.26 08:15",
+            "Start time: 2.3.26 08:00:00",
+            "2nd of March 2026",
+            "the 2nd of March, 2026",
+            "2 Mar 26",
+            "2026-W10-1",
+            "2026W101",
         ] {
             assert_eq!(days_of(text), ["2026-03-02"], "{text}");
         }
         assert_eq!(days_of("3/2/2026"), ["2026-02-03", "2026-03-02"]);
         assert_eq!(days_of("06/15/2019"), ["2019-06-15"]);
-        for text in ["8.15", "Monday", "1450", "R-12; 2.5 V; 10 kHz", "version 1.2.3"] {
+        assert_eq!(days_of("Start time: 03/02/26 08:00:00"), ["2026-02-03", "2026-03-02"]);
+        for text in [
+            "8.15",
+            "Monday",
+            "1450",
+            "R-12; 2.5 V; 10 kHz",
+            "version 1.2.3",
+            "R 5.1.19",
+            "10 20 30",
+            "08:15:26",
+            "5.1.19.2",
+        ] {
             assert!(days_of(text).is_empty(), "{text}");
         }
     }

@@ -3,7 +3,7 @@
 use std::sync::OnceLock;
 
 use super::clock::another_clock;
-use super::condition::{Condition, conditions, decisive};
+use super::condition::{Condition, conditions, decisive, known_by};
 use super::figures::judge;
 use super::finding::Finding;
 use super::finding::counted;
@@ -64,19 +64,24 @@ impl Protocol {
         problems.extend(super::copies::copies(&files));
         let mut named: Vec<(String, Vec<Stop>)> = Vec::new();
         for file in &mut files {
-            let name = file.recording.condition.clone();
-            if !named.iter().any(|it| it.0 == name) {
-                named.push((name.clone(), Vec::new()));
-            }
+            let same = |it: &str| known_by(it) == known_by(&file.recording.condition);
+            let own = named.iter().position(|it| same(&it.0));
+            // of several names for one, that of a ramp that is not switched off
+            let own = own.unwrap_or_else(|| {
+                let mut names = plan.recordings.iter().filter(|it| same(&it.condition));
+                let first = names.clone().find(|it| !it.disabled).or_else(|| names.next());
+                let name = first.map_or("", |it| it.condition.trim());
+                named.push((name.to_owned(), Vec::new()));
+                named.len() - 1
+            });
             for recorded in file.stops.drain(..) {
                 match judge(&recorded, plan) {
                     Ok(stop) if another_clock(plan, &stop).is_some() => {
                         problems.extend(another_clock(plan, &stop));
                     }
-                    Ok(stop) => named
-                        .iter_mut()
-                        .filter(|it| it.0 == name)
-                        .for_each(|it| it.1.push(stop.clone())),
+                    Ok(stop) => {
+                        named.get_mut(own).into_iter().for_each(|it| it.1.push(stop.clone()))
+                    }
                     Err(found) => problems.extend(found),
                 }
             }
@@ -89,7 +94,8 @@ impl Protocol {
                     counted(stops.len()),
                     fewest()
                 );
-                let place = files.iter().find(|it| it.recording.condition == *name);
+                let same = |it: &&FileOfStops| known_by(&it.recording.condition) == known_by(name);
+                let place = files.iter().find(same);
                 let place = place.map_or(Place::File { name: name.clone() }, |it| Place::File {
                     name: it.recording.file.clone(),
                 });

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::channel::quantity;
-use super::condition::label;
+use super::condition::{label, label_known_by};
 use super::measure::{Measured, count_f64};
 use super::plan::{MEASURED_WITH, Plan};
 use super::seal::{LEFT_OUT, OF, ROWS, SAID, SPEED_OF, TAB, is_sealed, is_sealed_json, is_verdict};
@@ -32,7 +32,7 @@ pub struct Earlier {
     pub(super) next: Option<i64>,
     /// Its conditions.
     pub(super) conditions: Vec<Before>,
-    /// The conditions that were left out then, each with the day on which it was measured last.
+    /// The conditions that were known and not measured then, each with the day on which it was measured last.
     pub(super) left_out: Vec<(String, Before)>,
     /// What was said of machine and measurement, by the keys of the plan.
     with: Vec<(String, String)>,
@@ -64,7 +64,8 @@ const WAYS: [&str; 4] = ["speed", "position", "zero", "least"];
 
 impl Earlier {
     pub(super) fn of(&self, label: &str) -> Option<&Before> {
-        self.conditions.iter().find(|it| it.label == label)
+        let known = label_known_by(label);
+        self.conditions.iter().find(|it| label_known_by(&it.label) == known)
     }
 
     /// What is said now that is not what was said then.

@@ -1,6 +1,6 @@
 //! Settings: as measured, as read back, as the calculation takes them.
 
-use super::channel::quantity;
+use super::channel::{Edge, quantity};
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
 use super::measure::{Measured, apart, digits, limit as limit_text, trimmed, with_u};
 use super::named_sheets::Predicted;
@@ -154,6 +154,9 @@ struct Alike {
     read: fn(&Plan) -> Option<&Value>,
     /// Whether it is asked for where the calculation takes none of it.
     always: bool,
+    /// A calculation without it, and its key, in words.
+    none: &'static str,
+    keys: &'static str,
 }
 
 const ALIKE: &[Alike] = &[
@@ -163,6 +166,8 @@ const ALIKE: &[Alike] = &[
         unit: ("%", 0.01),
         read: |plan| plan.rounded.as_ref(),
         always: true,
+        none: "no rounding of the ramp",
+        keys: "`f`",
     },
     Alike {
         key: "t_reserve",
@@ -170,6 +175,8 @@ const ALIKE: &[Alike] = &[
         unit: ("ms", 1e-3),
         read: |plan| plan.reserve.as_ref(),
         always: false,
+        none: "no reserve",
+        keys: "`t_reserve`",
     },
 ];
 
@@ -182,12 +189,51 @@ fn is_shown(protocol: &Protocol, predicted: &Predicted, name: &str) -> bool {
         _ if OF_INERTIA.contains(&name) => {
             plan.inertia.is_some() || !inertias(plan, protocol.stops()).is_empty()
         }
-        _ if OF_FRICTION.contains(&name) => !friction(plan, protocol.stops(), 0).is_empty(),
+        _ if OF_FRICTION.contains(&name) => {
+            !predicted.has_a_brake && !friction(plan, protocol.stops(), 0).is_empty()
+        }
         // a stop is followed down to standstill
         "n_end" => taken(predicted, name).is_some_and(|it| it.1 == 0.0),
         // what can be set at all is seen in what is set
         _ => ["_step", "_low", "_high"].iter().any(|end| name.ends_with(end)),
     }
+}
+
+/// Whether the calculation takes the speed that was measured.
+pub(super) fn is_measured_speed(plan: &Plan) -> bool {
+    let inputs = plan.calculation.iter().flat_map(|it| &it.inputs);
+    inputs.into_iter().any(|said| said.key == "n_0" && said.text == "measured speed")
+}
+
+/// The channel that says both when the stop is commanded and when torque is removed: the command itself removes it.
+fn one_channel(plan: &Plan) -> Option<&str> {
+    plan.stop.heading().filter(|it| plan.removed.as_ref().and_then(Edge::heading) == Some(*it))
+}
+
+/// A time from command to removal that is calculated, and that no stop can show: one channel says both, or both come in
+/// one sample at every stop.
+fn at_once_by_construction(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
+    let plan = &protocol.plan;
+    plan.removed.as_ref()?;
+    let delay = taken(predicted, "t_delay").map(|it| it.1).filter(|_| !plan.at_once);
+    let calculated = predicted.before.or(delay).filter(|it| *it > 0.0)?;
+    let text = "the time from the command to the removal of torque is measured";
+    let says = format!("calculated with {} ms", trimmed(calculated * 1e3, 6));
+    if let Some(channel) = one_channel(plan) {
+        let detail = format!(
+            "`stop` and `removed` name one channel, `{}`, so that it is 0 in every stop; {says}",
+            channel
+        );
+        let remedy = "record the stop command on a channel of its own, and name that in `stop`; where the command itself removes torque, say `before = \"0 ms\"` in `[calculation]` and leave `t_delay` out";
+        return Some(finding(false, text, detail, remedy));
+    }
+    let delays: Vec<(&Stop, Measured)> =
+        protocol.stops().filter_map(|it| Some((it, it.delay?))).collect();
+    let none = |it: &(&Stop, Measured)| it.1.value.abs() < 1e-6 && calculated > 3.0 * it.0.sampling;
+    (!delays.is_empty() && delays.iter().all(none)).then(|| {
+        let detail = format!("both come in one sample in {}; {says}", counted(delays.len()));
+        caution(text, detail, "look whether `stop` names the channel of the command, and not another contact of what removes torque")
+    })
 }
 
 /// What a calculation takes or finds for a name, within the tolerances of its inputs, in coherent SI.
@@ -214,6 +260,7 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
     let plan = &protocol.plan;
     let mut found = Vec::new();
     let mut open: Vec<String> = Vec::new();
+    let mut beside: Vec<(&str, &str)> = Vec::new();
     let calculated = |name: &str| taken(predicted, name);
     let remedy = "set the device as calculated, or calculate for what is set, and measure again";
     // a ramp is as steep as its reference speed over its time; a sheet without a setting takes it from n_0
@@ -242,7 +289,7 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             });
         }
         (Some(_), ..) => open.push("`n_ref` and `t_ramp` are not read back".to_owned()),
-        (None, _, Some(_)) => open.push("the calculation takes no ramp".to_owned()),
+        (None, _, Some(_)) => beside.push(("no ramp", "`t_ramp`, `n_ref`, `tol_ramp`")),
         (None, ..) => {}
     }
     // earlier removal cuts the ramp short, later removal makes a failing ramp longer: none is the safe side
@@ -254,7 +301,16 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
                 trimmed(asked.1 * 1e3, 6)
             );
             let same = set.si >= asked.0 * (1.0 - SAME) && set.si <= asked.1 * (1.0 + SAME);
-            found.push(finding(same, "the delay is set as calculated", detail, remedy));
+            let stays = format!("say the delay that is set, `t_delay_used = \"{}\"`", set.written);
+            let takes = predicted.results.program().input_named("t_delay_used").is_some();
+            let remedy = if takes && is_measured_speed(plan) {
+                format!(
+                    "the device stays as it is: in `[calculation]` {stays}; or measure from the speed that was calculated"
+                )
+            } else {
+                remedy.to_owned()
+            };
+            found.push(finding(same, "the delay is set as calculated", detail, &remedy));
         }
         (Some(_), None) if !plan.at_once => open.push("`t_delay` is not read back".to_owned()),
         (None, Some(set)) => match predicted.before {
@@ -269,7 +325,7 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
                 let text = "the delay is not set longer than calculated";
                 found.push(finding(late <= before * (1.0 + SAME), text, detail, remedy));
             }
-            None => open.push("the calculation takes no delay".to_owned()),
+            None => beside.push(("no delay", "`t_delay`, `tol_delay`")),
         },
         _ => {}
     }
@@ -288,7 +344,8 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             (Some((_, high)), None) if high > 0.0 || one.always => {
                 open.push(format!("`{}` is not read back", one.key));
             }
-            (None, Some(_)) => open.push(format!("the calculation takes no `{}`", one.key)),
+            // what is not there is as calculated
+            (None, Some(set)) if set.si > 0.0 => beside.push((one.none, one.keys)),
             _ => {}
         }
     }
@@ -344,7 +401,11 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             calculated("t_resp").map(|it| it.1).filter(|_| !plan.at_once),
             "response",
         ),
-        ("torque is removed no later than calculated", predicted.before, "removal of torque"),
+        (
+            "torque is removed no later than calculated",
+            predicted.before.filter(|_| one_channel(plan).is_none()),
+            "removal of torque",
+        ),
     ];
     for (text, limit, what) in limits {
         let Some(limit) = limit else { continue };
@@ -381,6 +442,20 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
                 format!("`{name}`: no stop shows it, and nothing is said of it: look it up and say it in {place}")
             }),
     );
+    if !beside.is_empty() {
+        let words = |of: fn(&(&'static str, &'static str)) -> &'static str| {
+            beside.iter().map(of).collect::<Vec<_>>().join(", ")
+        };
+        found.push(unconfirmed(
+            "the calculation takes every setting that is said",
+            &format!("it takes {}", words(|it| it.0)),
+            &format!(
+                "leave {} out of the plan, or calculate with a sheet that takes them",
+                words(|it| it.1)
+            ),
+        ));
+    }
+    found.extend(at_once_by_construction(protocol, predicted));
     if !open.is_empty() {
         found.push(unconfirmed(
             "every setting of the calculation is confirmed",

@@ -10,6 +10,7 @@ use super::measure::{Measured, digits};
 use super::protocol::Protocol;
 use super::seal::{LEFT_OUT, OF, SAID, SPEED_OF, seal_of_json};
 use super::series::fewest;
+use super::settings::is_measured_speed;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::trend::Missing;
@@ -60,7 +61,7 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
         })),
         "recordings": protocol.files.iter().map(|it| json!({ "file": it.recording.file, "condition": it.recording.condition, "samples": it.samples, "wraps": it.wraps, "sha256": it.sha256, "above": it.above })).collect::<Vec<_>>(),
         "said": plan.alike().into_iter().collect::<std::collections::BTreeMap<_, _>>(),
-        "left_out": protocol.left_out().into_iter().map(|it| json!({ "name": it.name, "figure": it.figure, "unit": "s", "measured": it.day })).collect::<Vec<_>>(),
+        "left_out": protocol.missing().iter().map(|it| json!({ "name": it.name, "figure": it.figure, "unit": "s", "measured": it.day, "reason": it.left_out(plan).map(|it| &it.text) })).collect::<Vec<_>>(),
         "prints": protocol.prints(usize::MAX), "disclaimer": report::DISCLAIMER,
     });
     // sealed as it will be read: a number is what its digits say
@@ -133,10 +134,20 @@ impl Protocol {
                     0 => String::new(),
                     back => format!(", TURNS BACK in {}", counted(back)),
                 };
-                format!("{passed}{back}: {held}{look}")
+                format!("{passed}{back}: {held}{look}{}", self.up_to_speed())
             }
             1 => format!("NOT PASSED: 1 of {} findings FAILS{look}", all.len()),
             _ => format!("NOT PASSED: {fails} of {} findings FAIL{look}", all.len()),
+        }
+    }
+
+    /// Up to which speed it holds, where the calculation takes the measured one.
+    fn up_to_speed(&self) -> String {
+        let speeds = self.stops().map(|it| it.speed.value.abs());
+        let most = speeds.fold(0.0, f64::max) * 30.0 / std::f64::consts::PI;
+        match is_measured_speed(&self.plan) {
+            true => format!("; it holds up to {} r/min, as measured", digits(most, 5)),
+            false => String::new(),
         }
     }
 
@@ -191,17 +202,16 @@ impl Protocol {
                 (format!("{SPEED_OF}{label}"), format!("{:.9} {:.9}", speed.value, speed.u)),
             ]
         });
-        let left_out = self.left_out().into_iter();
+        let left_out = self.missing().iter();
         let left_out = left_out
             .map(|it| (format!("{LEFT_OUT}{}", it.name), format!("{:.9} {}", it.figure, it.day)));
         let own = own.into_iter().map(|(name, value)| (name.to_owned(), value));
         own.chain(with).chain(each).chain(left_out).collect()
     }
 
-    /// Conditions of earlier checks that are left out now, and stay known to every later one.
-    fn left_out(&self) -> Vec<&Missing> {
-        let said = |it: &&Missing| self.plan.left_out.iter().any(|said| said.key == it.name);
-        self.trend.iter().flat_map(|it| &it.missing).filter(said).collect()
+    /// Conditions of earlier checks that are not measured now, explained or not: every later one still knows them.
+    fn missing(&self) -> &[Missing] {
+        self.trend.as_ref().map_or(&[], |it| &it.missing)
     }
 
     /// What the stops are known by again, at most so many of them.

@@ -1,15 +1,17 @@
 //! Where the stopping time goes from check to check, each condition held against itself.
 
-use super::condition::{Condition, Mode, decisive, stands_on};
+use super::condition::{Condition, Mode, decisive, known_by, label_known_by, stands_on};
 use super::finding::counted;
 use super::fit::least_squares;
 use super::measure::count_f64;
 use super::measure::with_u;
-use super::plan::Plan;
+use super::plan::{Plan, Said};
 use super::recheck::{Before, Differs, Earlier, PASSED};
+use super::series::fewest;
 use super::stop::Stop;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::{day, written_day};
+use crate::program::nearest;
 
 /// Where the stopping time goes.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,7 +26,7 @@ pub struct Trend {
     pub a_year: f64,
     /// The first day on which the allowance of one of them is used up, if it goes on so.
     pub used_up: Option<String>,
-    /// Conditions of earlier checks that are not measured now.
+    /// Conditions of earlier checks that are not measured now: each later check still knows them.
     pub(super) missing: Vec<Missing>,
     /// What is not as in the check before.
     pub(super) differs: Vec<Differs>,
@@ -53,6 +55,21 @@ pub(super) struct Missing {
     pub(super) figure: f64,
     /// Whether it is longer than all that is measured now.
     pub(super) decides: bool,
+    /// How many stops of it there are now, fewer than a figure needs.
+    pub(super) stops: usize,
+}
+
+impl Missing {
+    /// What `[left_out]` says of it, by its name with the way in which its stops ended, or for all ways.
+    pub(super) fn left_out<'a>(&self, plan: &'a Plan) -> Option<&'a Said> {
+        plan.left_out.iter().find(|said| self.is(&said.key))
+    }
+
+    fn is(&self, key: &str) -> bool {
+        let (name, mode) = label_known_by(&self.name);
+        let said = label_known_by(key);
+        said == (name.clone(), mode) || said == (name, None)
+    }
 }
 
 impl Trend {
@@ -130,6 +147,11 @@ impl Trend {
             .collect();
         courses.sort_by(|a, b| b.a_year.total_cmp(&a.a_year));
         let used_up = courses.iter().filter_map(|it| it.used_up).min().map(written_day);
+        let missing = missing(&before, conditions, figure);
+        let nothing: Vec<Diagnostic> = leaves_out_nothing(plan, &missing, conditions).collect();
+        if !nothing.is_empty() {
+            return Err(nothing.into());
+        }
         let last = before.last();
         let points = before.iter().map(|one| (one.day, one.figure)).chain([(today, figure)]);
         Ok(Some(Self {
@@ -141,7 +163,7 @@ impl Trend {
                 .collect(),
             a_year: courses.first().map_or(0.0, |it| it.a_year),
             used_up,
-            missing: missing(&before, conditions, figure),
+            missing,
             differs: last.map_or_else(Vec::new, |it| differs(it, plan, conditions, unit)),
             late: last
                 .and_then(|it| it.next)
@@ -251,14 +273,40 @@ fn missing(before: &[&Earlier], conditions: &[Condition], figure: f64) -> Vec<Mi
         let own = one.conditions.iter().map(|it| (it, &day));
         let all = own.chain(one.left_out.iter().map(|(day, it)| (it, day)));
         for (it, day) in all {
-            if conditions.iter().any(|now| now.label() == it.label)
-                || found.iter().any(|other| other.name == it.label)
-            {
+            let known = label_known_by(&it.label);
+            let now = conditions.iter().find(|now| label_known_by(&now.label()) == known);
+            let stops = now.map_or(0, |it| it.times.count);
+            if stops >= fewest() || found.iter().any(|other| label_known_by(&other.name) == known) {
                 continue;
             }
             let (name, day, decides) = (it.label.clone(), day.clone(), it.figure > figure);
-            found.push(Missing { name, day, figure: it.figure, decides });
+            found.push(Missing { name, day, figure: it.figure, decides, stops });
         }
     }
     found
+}
+
+/// One problem for everything that `[left_out]` names and that is no condition of an earlier check, or is measured now.
+fn leaves_out_nothing<'a>(
+    plan: &'a Plan,
+    missing: &'a [Missing],
+    conditions: &'a [Condition],
+) -> impl Iterator<Item = Diagnostic> + 'a {
+    let unknown = plan.left_out.iter().filter(|said| !missing.iter().any(|it| it.is(&said.key)));
+    unknown.map(|said| {
+        let measured = conditions.iter().any(|it| {
+            let known = label_known_by(&said.key);
+            known == label_known_by(&it.label()) || known == (known_by(&it.name), None)
+        });
+        let what = if measured { "is measured now" } else { "is no condition of an earlier check" };
+        let names: Vec<&str> = missing.iter().map(|it| it.name.as_str()).collect();
+        let near = nearest(&said.key, names.iter().copied()).first().map(|it| it.0.to_owned());
+        let remedy = match near {
+            _ if measured || names.is_empty() => "leave it out of `[left_out]`".to_owned(),
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("write what is not measured any more: `{}`", names.join("`, `")),
+        };
+        let words = format!("`{}` is left out, and {what}", said.key);
+        Diagnostic::error(Name::UnknownName, words).at(said.place.clone()).remedy(remedy)
+    })
 }

@@ -286,3 +286,24 @@ fn a_disturbed_sample_is_refused_wherever_it_stands() {
         }
     }
 }
+
+/// A ramp whose end a controller lets creep, e to the power of −t/τ from a share of the speed on, at the slope of the ramp:
+/// below a tenth of the speed, where no line is taken any more, it leaves slope and response as they are.
+#[test]
+fn a_controller_that_creeps_below_a_tenth_of_the_speed_bends_no_ramp() {
+    let (begins, ramp) = (0.02, 0.3);
+    for share in [0.0, 0.02, 0.04, 0.06, 0.08] {
+        let (bend, tau) = (begins + ramp * (1.0 - share), share * ramp);
+        let speed = move |t: f64| {
+            let straight = N_0 * (1.0 - (t - begins).max(0.0) / ramp);
+            let creeps = share * N_0 * (-(t - bend) / tau.max(1e-9)).exp();
+            if t < bend { straight } else { creeps }
+        };
+        let stop = judged(&speed, Channel::From(0.0), &["hold=400 ms"]).unwrap();
+        let (slope, response) = (stop.slope.unwrap(), stop.response.unwrap());
+        let set = N_0 * std::f64::consts::PI / 30.0 / ramp;
+        assert!((slope.value - set).abs() <= slope.u, "{share}: {slope:?}, {set}");
+        assert!((response.value - begins).abs() <= response.u, "{share}: {response:?}");
+        assert!(stop.time.value + stop.time.u > begins + ramp, "{share}: {:?}", stop.time);
+    }
+}

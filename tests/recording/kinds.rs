@@ -12,7 +12,7 @@ use standstill::recording::{Mode, Plan, Protocol};
 use super::doubted::Even;
 
 /// Files in memory.
-struct Files(Vec<(String, String)>);
+pub(super) struct Files(pub(super) Vec<(String, String)>);
 
 impl Environment for Files {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
@@ -30,11 +30,11 @@ impl Environment for Files {
     }
 }
 
-const J: f64 = 0.0101;
-const RPM: f64 = std::f64::consts::PI / 30.0;
+pub(super) const J: f64 = 0.0101;
+pub(super) const RPM: f64 = std::f64::consts::PI / 30.0;
 
 /// Speed over time of one stop.
-type Course = Box<dyn Fn(f64) -> f64>;
+pub(super) type Course = Box<dyn Fn(f64) -> f64>;
 
 /// A file of stops, each with its course, and when command and removal are recorded.
 fn file(stops: &[(Course, f64, f64)], end: f64, even: &mut Even) -> String {
@@ -134,7 +134,7 @@ fn made(plan: &str, files: &Files) -> Option<Protocol> {
     Protocol::make(&plan, &[], files).ok()
 }
 
-fn open(protocol: &Protocol) -> String {
+pub(super) fn open(protocol: &Protocol) -> String {
     let all = protocol
         .findings()
         .iter()
@@ -198,7 +198,7 @@ fn no_figure_of_a_ramp_is_too_small_without_a_word() {
     assert!(released >= 5 && released == right, "{released} of {right}");
 }
 
-const BRAKE: &str = r#"
+pub(super) const BRAKE: &str = r#"
 category = "0"
 machine = "saw (invented)"
 instrument = "recorder (invented)"

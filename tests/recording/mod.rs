@@ -9,6 +9,7 @@ mod confirmed;
 mod copied;
 mod counters;
 mod creeps;
+mod doors;
 mod doubted;
 mod example;
 mod filtered;

@@ -6,8 +6,8 @@ use std::path::Path;
 use standstill::recording::{earlier, seal_of_json};
 
 use super::OneFile;
-use super::doubted::{SAW, Saw};
-use super::example::{printed, standstill};
+use super::doubted::{Even, SAW, Saw};
+use super::example::{STOPS, copied, printed, standstill};
 use super::held::COASTS;
 
 /// The plan of a check in a year, with its conditions.
@@ -126,7 +126,25 @@ fn a_condition_of_an_earlier_check_is_measured_again_or_said() {
                 0,
                 "look conditions that are left out: `warm, loaded`: ",
             ),
-            (idle.clone() + "[left_out]\n\"warm\" = \"other\"\n", &[1.66], 1, MISSING),
+            (
+                idle.clone() + "[left_out]\n\"warm\" = \"other\"\n",
+                &[1.66],
+                2,
+                "`warm` is left out, and is no condition of an earlier check",
+            ),
+            (
+                loaded.clone() + "[left_out]\n\"Warm (loaded)\" = \"it is light\"\n",
+                &[1.6],
+                2,
+                "is left out, and is measured now",
+            ),
+            // other words for the same
+            (
+                plan(2026, &["Idle", "loaded; warm"]),
+                &[1.72, 1.6],
+                0,
+                "holds the allowance lasts until the next check",
+            ),
             (
                 plan(2026, &["idle", "warm, loaded"]),
                 &[1.72, 1.6],
@@ -145,6 +163,119 @@ fn a_condition_of_an_earlier_check_is_measured_again_or_said() {
             assert!(text.contains(words), "{before}: {words}: {text}");
             assert_eq!(text.contains(MISSING), words.contains(MISSING), "{before}: {text}");
         }
+    }
+}
+
+/// Checks from year to year, each with the protocol of the year before alone, under some conditions or all: none passes
+/// that leaves out what any check before it had measured and its plan does not explain.
+#[test]
+fn what_was_ever_measured_is_measured_or_explained_at_every_check() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let names = ["idle", "warm, loaded"];
+    let [mut passed, mut failed] = [0, 0];
+    for (seed, ending) in [(1_u64, "xlsx"), (2, "json")] {
+        let mut even = Even(1600 + seed);
+        let mut known: Vec<usize> = Vec::new();
+        for year in 2024..2030 {
+            let mut now: Vec<usize> =
+                (0..2).filter(|_| year == 2024 || even.next() < 0.5).collect();
+            if now.is_empty() {
+                now.push(0);
+            }
+            let named: Vec<&str> = now.iter().map(|at| names[*at]).collect();
+            let open: Vec<usize> = known.iter().copied().filter(|at| !now.contains(at)).collect();
+            let explained = !open.is_empty() && even.next() < 0.4;
+            let mut text = plan(year, &named);
+            if explained {
+                let line = |at: &usize| format!("\"{}\" = \"never any more\"\n", names[*at]);
+                text += &format!("[left_out]\n{}", open.iter().map(line).collect::<String>());
+            }
+            let frictions: Vec<f64> = now.iter().map(|at| [1.72, 1.6][*at]).collect();
+            let (then, to) = (format!("{}.{ending}", year - 1), format!("{year}.{ending}"));
+            let before: &[&str] = if year == 2024 { &[] } else { &["--before", &then] };
+            let words = [before, &["-o", &to]].concat();
+            let (code, text) =
+                check(folder, &text, 50 * seed + u64::from(year), &frictions, &words);
+            let right = open.is_empty() || explained;
+            assert_eq!(code, Some(i32::from(!right)), "{year} {named:?} {explained}: {text}");
+            passed += u32::from(right);
+            failed += u32::from(!right);
+            known.extend(now.iter().filter(|at| !known.contains(at)).copied().collect::<Vec<_>>());
+        }
+    }
+    assert!(passed > 3 && failed > 2, "{passed} {failed}");
+}
+
+/// Every key of a protocol for a program is in the schema of what is printed.
+#[test]
+fn every_key_of_a_protocol_is_in_the_schema() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let schema: serde_json::Value =
+        serde_json::from_str(include_str!("../../src/report/schema.json")).unwrap();
+    let both = plan(2025, &["idle", "warm, loaded"]);
+    let (code, text) = check(folder, &both, 1, &[1.72, 1.6], &["-o", "then.json"]);
+    assert_eq!(code, Some(0), "{text}");
+    let now = plan(2026, &["idle"]).replacen("error =", "recorder = \"none\"\nerror =", 1)
+        + "[left_out]\n\"warm, loaded\" = \"the blade is lighter now\"\n";
+    let (code, text) = check(folder, &now, 2, &[1.7], &["--before", "then.json", "-o", "now.json"]);
+    assert_eq!(code, Some(0), "{text}");
+    let copied = copied();
+    let shipped = standstill(copied.path(), &["measured", STOPS, "--json"]);
+    let files = ["then.json", "now.json"].map(|it| fs::read_to_string(folder.join(it)).unwrap());
+    let shipped = String::from_utf8(shipped.stdout).unwrap();
+    let mut seen = 0;
+    for text in files.iter().chain([&shipped]) {
+        let json: serde_json::Value = serde_json::from_str(text).unwrap();
+        let mut unknown = Vec::new();
+        seen += keys(&json, &[&schema["$defs"]["measured"]], &schema, "", &mut unknown);
+        assert!(unknown.is_empty(), "{unknown:?}");
+    }
+    assert!(seen > 1000, "{seen}");
+}
+
+/// How many keys a value has, those that no schema of it names listed.
+fn keys(
+    json: &serde_json::Value,
+    schemas: &[&serde_json::Value],
+    whole: &serde_json::Value,
+    at: &str,
+    unknown: &mut Vec<String>,
+) -> usize {
+    // what is referred to, and every alternative, counts as well
+    let mut all = schemas.to_vec();
+    let mut next = 0;
+    while let Some(one) = all.get(next).copied() {
+        if let Some(name) = one["$ref"].as_str() {
+            all.push(whole.pointer(name.trim_start_matches('#')).unwrap());
+        }
+        for key in ["anyOf", "oneOf"] {
+            all.extend(one[key].as_array().into_iter().flatten());
+        }
+        next += 1;
+    }
+    match json {
+        serde_json::Value::Object(object) => {
+            let mut count = object.len();
+            for (key, value) in object {
+                let mut known: Vec<&serde_json::Value> =
+                    all.iter().filter_map(|it| it["properties"].get(key)).collect();
+                known.extend(all.iter().filter_map(|it| it.get("additionalProperties")));
+                if known.is_empty() && !(at.is_empty() && key == "format") {
+                    unknown.push(format!("{at}/{key}"));
+                }
+                count += keys(value, &known, whole, &format!("{at}/{key}"), unknown);
+            }
+            count
+        }
+        serde_json::Value::Array(values) => {
+            let items: Vec<&serde_json::Value> =
+                all.iter().filter_map(|it| it.get("items")).collect();
+            // a row of values has no keys
+            values.iter().map(|it| keys(it, &items, whole, &format!("{at}/0"), unknown)).sum()
+        }
+        _ => 0,
     }
 }
 
