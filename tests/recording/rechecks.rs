@@ -20,8 +20,8 @@ fn plan(year: u32, conditions: &[&str]) -> String {
     COASTS
         .replacen("[[recordings]]\nfile = \"saw.csv\"\ncondition = \"coasting\"\n", &files, 1)
         .replacen("\"2026-03-02\"", &format!("\"{year}-03-02\""), 1)
-        .replacen("\"2026-06-15\"", &format!("\"{year}-06-15\""), 1)
         .replacen("\"2027-06-15\"", &format!("\"{}-06-15\"", year + 1), 1)
+        .replacen("\"2026-06-15\"", &format!("\"{year}-06-15\""), 1)
         .replacen("T_0 = \"1.6 N·m\"", "T_0 = \"1.4 N·m\"", 1)
 }
 
@@ -256,6 +256,8 @@ fn keys(
         next += 1;
     }
     match json {
+        // what a sheet gives is of the form of `run`
+        _ if at == "/distance" => 0,
         serde_json::Value::Object(object) => {
             let mut count = object.len();
             for (key, value) in object {
