@@ -71,6 +71,14 @@ fn far(input: &Input, values: &[Literal]) -> Option<(usize, Diagnostic)> {
         .filter(|(_, it)| it.si_f64() != 0.0)
         .for_each(|(at, it)| ends.take(it.si_f64().abs(), at));
     let found = ends.far()?;
+    // what falls to nothing or rises from it has a small value at its end, as the speeds of a recorded stop
+    let sizes: Vec<f64> = values.iter().map(|it| it.si_f64().abs()).collect();
+    let smallest_at_end = found.size < found.next
+        && (found.of + 1 == sizes.len() && sizes.is_sorted_by(|one, next| one >= next)
+            || found.of == 0 && sizes.is_sorted());
+    if smallest_at_end {
+        return None;
+    }
     let next = values.iter().find(|it| it.si_f64().abs() == found.next)?;
     let (own, next) = (values.get(found.of).map(super::written)?, super::written(next));
     let words = format!(

@@ -204,9 +204,11 @@ pub fn is_tolerance(text: &str) -> bool {
         let number = |side: &str| {
             side.trim_start().starts_with(|it: char| it.is_ascii_digit() || ".-−+".contains(it))
         };
+        // and so is `from 75 ms to 130 ms after the command`
+        let few = |side: &str| side.split_whitespace().count() <= 3;
         text.strip_prefix("from")
             .and_then(|rest| rest.split_once(" to "))
-            .is_some_and(|it| number(it.1))
+            .is_some_and(|it| number(it.1) && few(it.1))
     };
     // `from 2024 catalogue` is a remark
     begin(text) == Some(0) && (!text.starts_with("from") || sides())

@@ -307,6 +307,25 @@ impl Input {
         limits.into_iter().flatten().collect::<Vec<_>>().join(" ")
     }
 
+    /// What a value may be, in words: its choices, its limits, how many of a series; none where it may be anything.
+    pub(crate) fn allowed_text(&self) -> Option<String> {
+        if let Type::Choice(all) = &self.type_ {
+            return Some(format!("one of {}", all.join(", ")));
+        }
+        let mut parts = Vec::new();
+        if self.kind.is_some_and(|kind| kind.name == "count") {
+            parts.push("whole number".to_owned());
+        }
+        let limits = self.limits_text();
+        if !limits.is_empty() {
+            parts.push(limits);
+        }
+        if let Some(least) = self.at_least {
+            parts.push(format!("{least} {} or more", if least == 1 { "value" } else { "values" }));
+        }
+        (!parts.is_empty()).then(|| parts.join(", "))
+    }
+
     /// Where the default was set, if not in the sheet itself: `standstill.toml:4`, whatever folder that lies in.
     #[must_use]
     pub fn default_source(&self) -> Option<String> {

@@ -16,7 +16,7 @@ use rust_xlsxwriter::{Workbook, Worksheet, XlsxError};
 
 use super::cell_formats::{Page, Paper, fresh, internal, tab_name};
 use crate::diagnostic::Diagnostic;
-use crate::program::{Input, Program, Type};
+use crate::program::Program;
 use crate::report::{self, DISCLAIMER, Identity};
 
 /// What a form holds beside names, units, notes and ranges.
@@ -107,25 +107,6 @@ pub(super) fn add_forms(
         }
     }
     bounds.write(book.add_worksheet(), &paper)
-}
-
-/// What is allowed for an input, in words; none where anything is.
-pub(super) fn range_text(input: &Input) -> Option<String> {
-    if let Type::Choice(all) = &input.type_ {
-        return Some(format!("one of {}", all.join(", ")));
-    }
-    let mut parts = Vec::new();
-    if input.kind.is_some_and(|kind| kind.name == "count") {
-        parts.push("whole number".to_owned());
-    }
-    let limits = input.limits_text();
-    if !limits.is_empty() {
-        parts.push(limits);
-    }
-    if let Some(least) = input.at_least {
-        parts.push(format!("{least} {} or more", if least == 1 { "value" } else { "values" }));
-    }
-    (!parts.is_empty()).then(|| parts.join(", "))
 }
 
 /// What stands at the end of a page: cautions, sources, and what every report says once.

@@ -87,6 +87,9 @@ fn says(text: &str) -> Option<Says> {
     (is_unit(unit) && !letter && !alone).then(|| Says::Unit(unit.to_owned()))
 }
 
+/// Words between `divide` and `by`.
+const BETWEEN: usize = 4;
+
 /// `speeds ×1000`, `Inputs (x 10^3)`, `in thousands`, `10⁻³ kg·m²`, `value 1e-3`; `4711/100`, `1000 mm table` and
 /// `800 x 1000 mm` are none.
 pub(super) fn is_factor(text: &str) -> bool {
@@ -98,8 +101,16 @@ pub(super) fn is_factor(text: &str) -> bool {
         many(word.trim_matches(['(', ')', '[', ']', ',']))
             && (said.len() == 1 || matches!(before, "in" | "by" | "×"))
     });
-    let by = ["divided", "multiplied"];
-    let by = said.windows(3).any(|it| matches!(it, [what, word, number] if by.contains(&what.as_str()) && word == "by" && number.starts_with(|it: char| it.is_ascii_digit())));
+    // `to be divided by 10`, `divide J by 4`
+    let by = ["divide", "divided", "multiply", "multiplied"];
+    let verb = said.iter().position(|word| by.contains(&word.as_str()));
+    let by = verb.is_some_and(|at| {
+        let rest = said.get(at + 1..).unwrap_or_default();
+        let mut pairs = rest.iter().zip(rest.iter().skip(1)).take(BETWEEN);
+        pairs.any(|(word, number)| {
+            word == "by" && number.starts_with(|it: char| it.is_ascii_digit())
+        })
+    });
     let mut before = None;
     let times = text.char_indices().any(|(at, sign)| {
         let first = before.replace(sign).is_none_or(|it: char| !it.is_alphanumeric());
@@ -108,8 +119,13 @@ pub(super) fn is_factor(text: &str) -> bool {
         let rest = rest.trim_start_matches(|it: char| {
             !it.is_ascii_digit() && (it.is_whitespace() || "×*÷xX".contains(it))
         });
-        // two numbers are a size
-        let size = ahead.trim_end().ends_with(|it: char| it.is_ascii_digit());
+        // two numbers are a size, and a quantity with a factor a product of its own
+        let ends_in_digit = |text: &str| text.ends_with(|it: char| it.is_ascii_digit());
+        let ahead = ahead.trim_end();
+        let of_quantity = ahead
+            .rsplit_once([' ', '\u{a0}'])
+            .is_some_and(|(number, unit)| ends_in_digit(number.trim_end()) && is_unit(unit));
+        let size = ends_in_digit(ahead) || of_quantity;
         sign && !size
             && (rest.starts_with("10") || rest.starts_with("1e") || rest.starts_with("0."))
     });

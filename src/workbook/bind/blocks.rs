@@ -33,7 +33,7 @@ pub(in crate::workbook) struct Row {
     twice: bool,
 }
 
-/// Columns right of the names that belong to a block.
+/// Columns right of the names that belong to a block, and more where words stand behind its values.
 const AROUND: u32 = 5;
 
 /// How many rows above a block may head its values.
@@ -166,10 +166,13 @@ impl Binder<'_> {
         let kind = |name: &str| program.input_named(name).and_then(|it| it.kind);
         let units =
             rows.iter().filter_map(|row| Some((kind(&row.name), row.unit.as_ref()?.0.clone())));
+        let values = rows.iter().filter(|row| known(&row.name)).flat_map(|row| &row.values);
+        let behind = values.flat_map(|value| self.behind(value));
+        let right = behind.map(|it| it.position.column).fold(column + AROUND, u32::max);
         self.said_of_all(&Around {
             tab: &start.tab,
             rows: row.saturating_sub(1)..=last,
-            columns: column.saturating_sub(1)..=column + AROUND,
+            columns: column.saturating_sub(1)..=right,
             is_own: &is_own,
             units: units.collect(),
         })
@@ -367,8 +370,13 @@ impl Binder<'_> {
         let unit_cell = row.values.first().and_then(|value| self.unit_cell(value));
         let after =
             unit_cell.and_then(|cell| self.beside(&cell, 0, 1)).filter(|_| row.unit.is_some());
+        let again = |text: &str| {
+            let value = row.values.first().zip(kind);
+            value.is_some_and(|(it, kind)| self.says_again(kind, it, row.unit.as_ref(), text))
+        };
         if let Some((cell, text)) =
             after.and_then(|cell| Some((cell.clone(), self.text_of(&cell)?)))
+            && !again(&text)
         {
             // `all in mN·m` says it as well
             let unit = label(&text).unit.filter(|unit| is_of_kind(kind, unit));

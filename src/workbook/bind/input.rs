@@ -245,7 +245,8 @@ impl Binder<'_> {
                 (true, true) => (
                     is_tolerance(&text),
                     is_nearly_tolerance(kind, &text) && !self.says_again(kind, value, unit, &text)
-                        || speaks_of_tolerance(input, &text),
+                        || speaks_of_tolerance(input, &text)
+                        || !is_tolerance(&text) && self.spans(kind, value, unit, &text),
                 ),
                 (true, false) => (false, is_tolerance(&text) && !text.starts_with("from")),
                 (false, _) => (false, is_tolerance(&text)),
@@ -265,10 +266,50 @@ impl Binder<'_> {
     }
 
     /// Whether a text states the value before it once more.
-    fn says_again(&self, kind: &'static Kind, value: &CellAt, unit: Unit<'_>, text: &str) -> bool {
-        let (Cell::Number(number), Some((own, _))) = (self.cell(value), unit) else { return false };
-        let own = kind.read_plate(own);
-        own.is_ok_and(|own| states_again(kind, &own, own.factor.as_f64() * number, text))
+    pub(super) fn says_again(
+        &self,
+        kind: &'static Kind,
+        value: &CellAt,
+        unit: Unit<'_>,
+        text: &str,
+    ) -> bool {
+        let held = self.held(kind, value, unit);
+        held.is_some_and(|(own, held)| states_again(kind, &own, held, text))
+    }
+
+    /// The number of a cell in the unit that is stated for it, in coherent SI; a pure number needs none.
+    fn held(
+        &self,
+        kind: &'static Kind,
+        value: &CellAt,
+        unit: Unit<'_>,
+    ) -> Option<(crate::unit::Unit, f64)> {
+        let Cell::Number(number) = self.cell(value) else { return None };
+        let own = match unit {
+            Some((own, _)) => kind.read_plate(own).ok()?,
+            None => kind.dimension.is_none().then(crate::unit::Unit::one)?,
+        };
+        // a cell that shows a percentage holds the share
+        let factor = if self.shows_percent(value) { 1.0 } else { own.factor.as_f64() };
+        Some((own, factor * number))
+    }
+
+    /// Whether a text is a span with words behind it between whose ends the value of a cell lies: `from 20 N·m to 24 N·m
+    /// by the maker`. Without the value between them it is a remark: `from 75 ms to 130 ms after the command`.
+    fn spans(&self, kind: &'static Kind, value: &CellAt, unit: Unit<'_>, text: &str) -> bool {
+        let ends = text.strip_prefix("from ").and_then(|rest| rest.split_once(" to "));
+        let Some((low, high)) = ends else { return false };
+        let read = |text: &str| {
+            let two: Vec<&str> = text.split_whitespace().take(2).collect();
+            let text = two.join(" ");
+            let (digits, ten, unit) = crate::unit::split_quantity(&text).ok()?;
+            Some(kind.read_plate(unit).ok()?.to_si(digits, ten))
+        };
+        let (low, high, held) = (read(low), read(high), self.held(kind, value, unit));
+        match (low, high, held) {
+            (Some(low), Some(high), Some((_, held))) => (low..=high).contains(&held),
+            _ => false,
+        }
     }
 
     /// Notes the cells of an input, of its unit and of its tolerance as read.
@@ -630,10 +671,20 @@ fn out_of_brackets(text: &str) -> Option<String> {
     Some(format!("{value} {tolerance}"))
 }
 
+/// Whether words say that what they speak of is in the value already: `tolerance 5 % included`.
+fn is_included(text: &str) -> bool {
+    let text = text.to_lowercase();
+    let mut words = text.split(|it: char| !it.is_alphabetic());
+    words.any(|word| matches!(word, "incl" | "included" | "includes" | "including" | "inclusive"))
+}
+
 /// Whether words say how far a value may lie: `tolerance of 5 % by the maker`, and not what the input itself is.
 fn speaks_of_tolerance(input: &Input, text: &str) -> bool {
     let speaks = |text: &str| text.to_lowercase().contains("toleran");
-    speaks(text) && text.contains(|sign: char| sign.is_ascii_digit()) && !speaks(&input.note)
+    speaks(text)
+        && !is_included(text)
+        && text.contains(|sign: char| sign.is_ascii_digit())
+        && !speaks(&input.note)
 }
 
 /// Whether a text is meant as a tolerance: `5 %`, `tol. 5 %`, `+5%/-5%`, `340 ... 360`, a quantity of the same kind.
@@ -651,7 +702,7 @@ fn is_nearly_tolerance(kind: &'static Kind, text: &str) -> bool {
             !unit.is_empty() && (unit == "%" || kind.read_plate(unit).is_ok())
         })
     };
-    let few = text.split_whitespace().count() <= 4;
+    let few = text.split_whitespace().count() <= 4 && !is_included(text);
     // `from 2024 catalogue` has no second end
     let stated = has_tolerance(text) && !text.starts_with("from ");
     few && digit && (lower.starts_with("tol") || stated || signed || between || quantity())

@@ -252,7 +252,9 @@ pub(in crate::workbook) fn aside(text: &str) -> Aside {
     let letters: String =
         text.chars().filter(|it| it.is_alphabetic()).collect::<String>().to_uppercase();
     if ["GD", "WD", "PD", "MD"].contains(&letters.as_str()) {
-        return Aside::Flywheel;
+        // `GD²/4` is the inertia
+        let quarter = text.replace(' ', "").ends_with("/4");
+        return if quarter { Aside::Remark } else { Aside::Flywheel };
     }
     if is_remark(text) {
         return Aside::Remark;

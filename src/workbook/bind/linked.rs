@@ -91,6 +91,9 @@ impl Binder<'_> {
                 let as_it_is = factors.next().is_some_and(|(_, factor)| {
                     Self::is_same_quantity(fed.unit, about_it.as_ref(), *factor)
                 });
+                // a number that is handed on as it is has the unit of the input, where nothing beside it says one
+                let own = own.or_else(|| about_it.clone());
+                let own = own.or_else(|| fed.unit.filter(|_| as_it_is).cloned());
                 let value = own.as_ref().and_then(|unit| match self.cell(it) {
                     Cell::Number(number) => {
                         let (digits, ten) = shortest(*number)?;

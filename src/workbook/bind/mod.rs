@@ -27,6 +27,7 @@ pub(super) mod strays;
 pub(super) mod text;
 pub(super) mod unread;
 
+use std::cell::OnceCell;
 use std::sync::Arc;
 
 use crate::calculation::Inputs;
@@ -306,11 +307,14 @@ pub(super) struct Binder<'a> {
     only: Option<String>,
     /// Sheets that were checked already, and whether the workbook itself asked for them.
     known: Vec<(String, bool, Option<Arc<Program>>)>,
+    /// Where blocks begin, each with its tab; looked for once.
+    starts: OnceCell<Vec<(String, Position)>>,
 }
 
 impl<'a> Binder<'a> {
     pub(super) fn new(book: &'a Book, sheets: &'a dyn Sheets) -> Self {
-        Self { book, sheets, bound: Bound::default(), only: None, known: Vec::new() }
+        let starts = OnceCell::new();
+        Self { book, sheets, bound: Bound::default(), only: None, known: Vec::new(), starts }
     }
 }
 

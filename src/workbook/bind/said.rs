@@ -51,14 +51,26 @@ pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
     let spoken = "flywheel effect";
     let squared = |at: usize, name: &str| {
         let (before, rest) = text.split_at_checked(at).unwrap_or_default();
+        let (of_it, last) = before.trim_end().rsplit_once(' ').unwrap_or(("", before.trim_end()));
+        // `1/4 GD²`, `not GD²`; `not converted from GD²` is one
+        if matches!(last, "1/4" | "¼" | "0.25")
+            || last.eq_ignore_ascii_case("not") && of_it.is_empty()
+        {
+            return false;
+        }
         let rest = rest.strip_prefix(name).unwrap_or_default();
         let rest = ["²", "^2", "2"].iter().find_map(|power| rest.strip_prefix(power));
         let parts = |it: char| it.is_whitespace() || "()[],;:/=".contains(it);
         let begins = before.chars().next_back().is_none_or(parts);
+        // `GD² / 4`, and `GD² 0.0936 kg·m² / 4`
         let quarter = |rest: &str| {
-            let over = rest.trim_start();
-            let under = over.trim_start_matches(['/', '÷', ':', ' ']);
-            under.len() < over.len() && under.starts_with('4')
+            rest.rsplit(['/', '÷', ':']).next().is_some_and(|under| {
+                let four = under.trim_start().strip_prefix('4');
+                under.len() < rest.len()
+                    && four.is_some_and(|it| {
+                        !it.starts_with(|it: char| it.is_ascii_digit() || it == '.')
+                    })
+            })
         };
         rest.is_some_and(|rest| begins && rest.chars().next().is_none_or(parts) && !quarter(rest))
     };
@@ -119,25 +131,37 @@ impl About<'_> {
         // a word that another input chooses may stand above
         let chosen =
             |it: &Input| matches!(&it.type_, Type::Choice(all) if all.iter().any(|it| it == text));
-        if text.is_empty()
-            || text == self.input.note.trim()
-            || self.program.inputs.iter().any(chosen)
-        {
+        if text.is_empty() || self.is_of_sheet(text) || self.program.inputs.iter().any(chosen) {
             return None;
         }
-        // a unit and nothing else, in its cell or as a remark
-        if self.input.kind.is_some_and(|kind| kind.read_plate(text).is_ok()) {
-            return self.another_unit(text).map(Said::error);
+        // a unit and nothing else, in its cell or as a remark, with the name before it or without
+        let named = text.strip_prefix(self.input.name.as_str());
+        let named = named.filter(|it| it.starts_with([':', '=', ',', ' ']));
+        let bare = named.map_or(text, |it| it.trim_start_matches([':', '=', ',', ' ']));
+        let is_unit = |it: &str| self.input.kind.is_some_and(|kind| kind.read_plate(it).is_ok());
+        if let Some(unit) = [text, bare].into_iter().find(|it| is_unit(it)) {
+            return self.another_unit(unit).map(Said::error);
         }
-        let against = self.another_quantity(text).or_else(|| self.factor(text));
+        let against = self.another_quantity(bare).or_else(|| self.factor(bare));
         let against = against.or_else(|| self.another_unit(text)).map(|it| (Severity::Error, it));
         let doubt = || {
-            let back = (takes_back(text) || self.states_another(text)).then(|| self.back(text));
-            let sense = || self.another_sense(text).or_else(|| self.of_another(text));
+            // `T_b: TBC`
+            let taken = takes_back(text) || takes_back(bare);
+            let back = (taken || self.states_another(text)).then(|| self.back(text));
+            let sense = || self.another_sense(bare).or_else(|| self.of_another(text));
             back.or_else(sense).map(|it| (Severity::Caution, it))
         };
         let (severity, (words, remedy)) = against.or_else(doubt)?;
         Some(Said { severity, words, remedy })
+    }
+
+    /// Whether words are those with which the sheet itself, or its form, describes the input.
+    fn is_of_sheet(&self, text: &str) -> bool {
+        let input = self.input;
+        text == input.name
+            || text == input.note.trim()
+            || input.kind.is_some_and(|kind| kind.name == text)
+            || input.allowed_text().is_some_and(|allowed| allowed == text)
     }
 
     fn back(&self, text: &str) -> (String, String) {
@@ -149,7 +173,7 @@ impl About<'_> {
         let input = self.input;
         let kind = input.kind.filter(|_| self.as_it_is)?;
         let own = [&input.name, &input.note].into_iter().any(|own| is_flywheel(own));
-        if kind.name == "inertia" && is_flywheel(text) && !own {
+        if kind.name == "inertia" && is_flywheel(text) && !own && !self.states_times(text, 4.0) {
             return Some(flywheel(text, &format!("beside `{}`", input.name)));
         }
         let (mut said, mut note) = (words(text), words(&input.note));
@@ -165,7 +189,7 @@ impl About<'_> {
                 && !any(names, &note)
                 && any(own, &note)
                 && !any(own, &said)
-                && !self.follows(names, text, *times)
+                && !(*times > 0.0 && self.states_times(text, *times))
         })?;
         Some((
             format!("\"{text}\" stands beside `{}` ({}): {what}", input.name, input.note),
@@ -173,18 +197,20 @@ impl About<'_> {
         ))
     }
 
-    /// Whether the number behind the name of another quantity is what follows from the value: `Ø 124` at a radius of 62.
-    fn follows(&self, names: &[&str], text: &str, times: f64) -> bool {
-        let Some(held) = self.value.filter(|_| times > 0.0).map(Literal::si_f64) else {
-            return false;
-        };
+    /// Whether a number among words is so many times the value: `Ø 124` or `124 mm diameter` at a radius of 62 mm.
+    fn states_times(&self, text: &str, times: f64) -> bool {
+        let Some(held) = self.value.map(Literal::si_f64) else { return false };
+        let size = self.unit.map_or(1.0, |unit| unit.factor.as_f64());
+        let parts = |it: char| it.is_whitespace() || "=:;()ø".contains(it);
         let lower = text.to_lowercase();
-        let behind = names.iter().filter_map(|name| lower.split_once(name)).map(|it| it.1);
-        behind.into_iter().any(|rest| {
-            let rest = rest.trim_start_matches([' ', '=', ':', '\u{a0}']);
-            let number = rest.split([' ', '\u{a0}', ',', ';']).next().unwrap_or_default();
-            let number = number.trim_end_matches(|it: char| it.is_alphabetic()).parse::<f64>();
-            let size = self.unit.map_or(1.0, |unit| unit.factor.as_f64());
+        let words: Vec<&str> = lower.split(parts).filter(|it| !it.is_empty()).collect();
+        words.iter().enumerate().any(|(at, word)| {
+            let digits = word.trim_end_matches([',', '.']);
+            let number = digits.trim_end_matches(|it: char| it.is_alphabetic()).parse::<f64>();
+            let behind = words.get(at + 1).map(|it| it.trim_end_matches(','));
+            let unit = behind.zip(self.input.kind);
+            let unit = unit.and_then(|(unit, kind)| kind.read_plate(unit).ok());
+            let size = unit.map_or(size, |unit| unit.factor.as_f64());
             number.is_ok_and(|number| near(number * size, held * times))
         })
     }
@@ -192,7 +218,13 @@ impl About<'_> {
     /// A factor among the words: it would be applied by a person, and is not applied here.
     fn factor(&self, text: &str) -> Option<(String, String)> {
         let name = &self.input.name;
-        if !self.as_it_is || !(is_factor(text) || is_times(name, text)) {
+        let factor = is_factor(text) || is_times(name, text) || self.is_multiplied(text);
+        // `27.5 N·m × 0.8 = 22 N·m`
+        let worked_out = || {
+            let last = text.rsplit_once('=').map(|(_, last)| last.trim());
+            last.is_some_and(|last| self.states_once_more(last))
+        };
+        if !self.as_it_is || !factor || worked_out() {
             return None;
         }
         let usual = self.input.kind.and_then(|kind| kind.units.first());
@@ -207,7 +239,25 @@ impl About<'_> {
         ))
     }
 
+    /// Whether a text states the value that is held.
+    fn states_once_more(&self, text: &str) -> bool {
+        let (Some(kind), Some(held)) = (self.input.kind, self.value) else { return false };
+        states_again(kind, &held.unit, held.si_f64(), text)
+    }
+
+    /// Whether a text multiplies the value that is held: `22 N·m × 10` at 22 N·m.
+    fn is_multiplied(&self, text: &str) -> bool {
+        let signs = |sign: char| matches!(sign, '×' | '*' | '÷');
+        let (of, by) =
+            text.split_once(signs).or_else(|| text.split_once(" x ")).unwrap_or_default();
+        by.trim_start().starts_with(|it: char| it.is_ascii_digit()) && self.states_once_more(of)
+    }
+
     fn another_unit(&self, text: &str) -> Option<(String, String)> {
+        // a letter that names another quantity
+        if self.program.inputs.iter().any(|it| it.name == text) {
+            return None;
+        }
         let unit = self.unit?;
         let said = another_unit(self.input.kind?, unit, text)?;
         let own = &unit.symbol;
@@ -223,6 +273,10 @@ impl About<'_> {
     /// Whether a text states a value of the kind that is not the one that is held: `measured: 5.2 N·m`, `n_0 = 1480 r/min`.
     fn states_another(&self, text: &str) -> bool {
         let Some(held) = self.value.filter(|_| self.as_it_is) else { return false };
+        // a flywheel effect of four times the value is that value
+        if is_flywheel(text) && self.states_times(text, 4.0) {
+            return false;
+        }
         let said = text.rsplit([':', '=', '\n']).next().unwrap_or(text).trim();
         let known = |word: &&str| BEFORE.contains(&word.to_lowercase().as_str());
         let words: Vec<&str> = said.split_whitespace().skip_while(known).collect();
@@ -352,7 +406,23 @@ pub(in crate::workbook) fn flywheel(text: &str, stands: &str) -> (String, String
     )
 }
 
-fn words(text: &str) -> Vec<String> {
+/// What is said of a factor that stands alone in a row of many values.
+pub(in crate::workbook) fn factor_alone(text: &str) -> Option<(String, String)> {
+    let alone = |word: &str| ["value", "values", "all", "each", "in"].contains(&word);
+    let words = text.split_whitespace().map(str::to_lowercase);
+    let mut before = words.take_while(|it| it.chars().all(char::is_alphabetic) && it != "x");
+    let factor = is_factor(text)
+        && before.all(|it| alone(&it) || it.starts_with("thousand") || it.starts_with("million"));
+    factor.then(|| {
+        (
+            format!("\"{text}\" stands in the row, and a factor is not applied to its values"),
+            "write the values themselves, with the factor in them, and take it out of the words"
+                .to_owned(),
+        )
+    })
+}
+
+pub(in crate::workbook) fn words(text: &str) -> Vec<String> {
     let words = text.split(|it: char| !it.is_alphanumeric()).filter(|it| !it.is_empty());
     words.map(str::to_lowercase).collect()
 }
@@ -378,9 +448,16 @@ fn is_times(name: &str, text: &str) -> bool {
 /// Words in a text of a few that are each looked at for a unit.
 const FEW: usize = 3;
 
+/// Letters that stand for a quantity as well as for a unit of its kind; common practice, no source.
+const NAMES: &[(&str, &str)] = &[("acceleration", "g"), ("force", "N")];
+
 /// A unit of the kind among words that is not the stated one: `friction, mN·m`, `brake torque in N·cm`, `turns per second`;
 /// the unit of a number among them belongs to that number, and letters alone may name something.
-fn another_unit(kind: &'static Kind, unit: &Unit, text: &str) -> Option<String> {
+pub(in crate::workbook) fn another_unit(
+    kind: &'static Kind,
+    unit: &Unit,
+    text: &str,
+) -> Option<String> {
     if is_converted(text) {
         return None;
     }
@@ -388,6 +465,13 @@ fn another_unit(kind: &'static Kind, unit: &Unit, text: &str) -> Option<String> 
     let differs = |word: &str| {
         read(word).is_some_and(|said| said.dimension == unit.dimension && !said.is_same(unit))
     };
+    // a unit and nothing else
+    if read(text).is_some() {
+        let named = NAMES.iter().any(|(of, name)| *of == kind.name && *name == text);
+        // a cell that shows a percentage holds the share: `%` beside it says what is seen
+        let silent = named || is_remark_word(text) || text == "in" || unit.symbol.is_empty();
+        return (!silent && differs(text)).then(|| text.to_owned());
+    }
     let digit = |it: char| it.is_ascii_digit();
     let words: Vec<&str> = text.split_whitespace().collect();
     let of_kind = words.iter().enumerate().find_map(|(at, raw)| {

@@ -1,16 +1,14 @@
 //! The words about a value, wherever they stand, handed to the one reader of them; those at the sources of its formula too.
 
+use super::blocks::asked;
 use super::feed::near;
 use super::input::ToleranceAt;
 use super::said::{About, Said, name_struck};
 use super::{Binder, CellAt, label};
 use crate::diagnostic::Diagnostic;
-use crate::spreadsheet::Cell;
 use crate::spreadsheet::terms::terms;
+use crate::spreadsheet::{Cell, Position};
 use crate::unit::Unit;
-
-/// Cells behind a value in which its unit, its tolerance and remarks stand.
-const BEHIND: i64 = 4;
 
 /// Formulas that lead to formulas.
 const DEEPEST: usize = 40;
@@ -21,37 +19,66 @@ impl Binder<'_> {
         let mut cells = self.labels(value);
         cells.extend(self.unit_cell(value));
         cells.extend(self.headings(value));
+        for behind in self.behind(value) {
+            if !cells.contains(&behind) {
+                cells.push(behind);
+            }
+        }
         let mut found: Vec<(String, CellAt)> = Vec::new();
         for cell in std::iter::once(value).chain(&cells) {
             let tab = self.book.tab(&cell.tab);
             let notes = tab.into_iter().flat_map(|tab| tab.notes.at(cell.position));
             found.extend(notes.map(|text| (text.to_owned(), cell.clone())));
         }
-        for behind in self.behind(value) {
-            if !cells.contains(&behind) {
-                cells.push(behind);
-            }
-        }
         found.extend(cells.into_iter().filter_map(|cell| Some((self.text_of(&cell)?, cell))));
         found
     }
 
-    /// The cells behind a value up to the next number, and not the name before that number.
-    fn behind(&self, value: &CellAt) -> Vec<CellAt> {
+    /// The cells behind a value, up to what begins anew in its row: a number, the name before one or before a unit, another
+    /// block.
+    pub(super) fn behind(&self, value: &CellAt) -> Vec<CellAt> {
+        let Some(tab) = self.book.tab(&value.tab) else { return Vec::new() };
+        let Position { row, column } = value.position;
+        let own = tab.merged_at(value.position).map_or(column, |area| area.last.column);
         let is_number = |cell: &CellAt| matches!(self.cell(cell), Cell::Number(_));
-        let cells = (1..=BEHIND)
-            .map_while(|right| self.beside(value, 0, right).filter(|it| !is_number(it)));
-        let mut gap = false;
-        let mut found: Vec<CellAt> = Vec::new();
-        for cell in cells {
-            let heads = self.beside(&cell, 0, 1).is_some_and(|it| is_number(&it));
-            if gap && heads {
+        let is_unit =
+            |cell: &CellAt| self.text_of(cell).is_some_and(|it| crate::unit::is_unit(&it));
+        let other = self.starts(&value.tab).into_iter();
+        let other = other.filter(|it| it.row <= row && it.column > own).map(|it| it.column).min();
+        let filled = tab.row(row).iter().map(|entry| entry.position.column);
+        let noted = tab.notes.in_row(row).map(|(area, _)| area.first.column);
+        let mut columns: Vec<u32> = filled.chain(noted).filter(|it| *it > own).collect();
+        columns.sort_unstable();
+        columns.dedup();
+        let mut before = own;
+        let mut found = Vec::new();
+        for column in columns.into_iter().take_while(|it| other.is_none_or(|other| *it < other)) {
+            let cell = CellAt { tab: tab.name.clone(), position: Position { row, column } };
+            let next = |right| self.beside(&cell, 0, right);
+            let heads = next(1).is_some_and(|it| is_number(&it))
+                || next(1).is_some_and(|it| self.cell(&it).is_empty())
+                    && next(2).is_some_and(|it| is_unit(&it));
+            if is_number(&cell) || column > before + 1 && heads {
                 break;
             }
-            gap = self.cell(&cell).is_empty();
+            before = column;
             found.push(cell);
         }
         found
+    }
+
+    /// Where the blocks of a tab begin.
+    fn starts(&self, tab: &str) -> Vec<Position> {
+        let starts = self.starts.get_or_init(|| {
+            let tabs = self.book.tabs.iter();
+            let all = tabs.flat_map(|tab| tab.entries().map(move |entry| (tab, entry)));
+            let starts = all.filter_map(|(tab, entry)| match &entry.cell {
+                Cell::Text(text) => asked(text).map(|_| (tab.name.clone(), entry.position)),
+                _ => None,
+            });
+            starts.collect()
+        });
+        starts.iter().filter(|it| it.0 == tab).map(|it| it.1).collect()
     }
 
     /// What the words about a value say against it: what is an error first. The cell of its tolerance says no words.

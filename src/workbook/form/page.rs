@@ -8,7 +8,7 @@ use rust_xlsxwriter::{DataValidation, DataValidationErrorStyle, Formula, Workshe
 
 use super::super::cell_formats::{Page, Paper};
 use super::bounds::Bounds;
-use super::{FormOptions, closing, range_text};
+use super::{FormOptions, closing};
 use crate::calculation::tolerance_text;
 use crate::program::{Input, Output, Program, Tolerance, Type};
 use crate::unit::{Literal, Unit};
@@ -182,7 +182,7 @@ impl Form {
     ) -> Result<(), XlsxError> {
         let (row, last) = (field.row, field.row + field.rows - 1);
         let input = &field.input;
-        let allowed = range_text(input).unwrap_or_default();
+        let allowed = input.allowed_text().unwrap_or_default();
         let (what, kind, aside) = self.asides();
         // what has no default is to be filled in
         let name = if input.default.is_none() { &paper.sheet } else { &paper.name };

@@ -2,7 +2,6 @@
 
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
-use super::super::form::range_text;
 use super::cells::{Shown, conversion, its_unit, write as put};
 use super::constant::words;
 use super::express::{Express, whole};
@@ -76,7 +75,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         tab.write_string_with_format(home.row, 0, &input.name, &paper.name)?;
         tab.write_string_with_format(home.row, WHAT, &input.note, &paper.text)?;
         let example = plan.results.inputs().is_example(input).then(|| EXAMPLE.to_owned());
-        let allowed: Vec<String> = range_text(input).into_iter().chain(example).collect();
+        let allowed: Vec<String> = input.allowed_text().into_iter().chain(example).collect();
         let allowed = allowed.join("; ");
         tab.write_string_with_format(home.row, ALLOWED, &allowed, &paper.aside)?;
         page.fit(tab, home.row, &[(3, 3, &input.note), (4, 4, &allowed)])?;

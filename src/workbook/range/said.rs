@@ -3,7 +3,9 @@
 
 use super::super::bind::blocks::asked;
 use super::super::bind::label;
-use super::super::bind::said::{About, Said, flywheel, is_flywheel, two_units, unit_alone};
+use super::super::bind::said::{
+    About, Said, another_unit, factor_alone, flywheel, is_flywheel, two_units, unit_alone, words,
+};
 use super::{InputColumns, ProductLine};
 use crate::diagnostic::Diagnostic;
 use crate::number::shortest;
@@ -41,11 +43,16 @@ impl ProductLine {
             _ => None,
         });
         for (at, text) in texts.skip(1) {
-            let named = self
-                .inputs
-                .iter()
-                .filter(|it| self.input(it).is_some_and(|it| names(text, &it.name)));
-            let mut named = named.peekable();
+            // its own words name an input, or the heading of its column does
+            let above = match tab.cell(Position { row: self.header, ..at }) {
+                Cell::Text(heading) => heading.as_str(),
+                _ => "",
+            };
+            let speaks = |it: &&InputColumns| {
+                let input = self.input(it);
+                input.is_some_and(|it| names(text, &it.name) || names(above, &it.name))
+            };
+            let mut named = self.inputs.iter().filter(speaks).peekable();
             let headed = self.said_units.contains(&at.column).then_some(text);
             let unit =
                 || headed.or_else(|| unit_alone(text).filter(|_| self.said_units.is_empty()));
@@ -54,6 +61,8 @@ impl ProductLine {
                 None => self
                     .flywheel(text)
                     .or_else(|| self.other_unit(at.column, unit()?))
+                    .or_else(|| self.unit_in_words(text))
+                    .or_else(|| factor_alone(text))
                     .map(Said::error),
             };
             found.extend(said.map(|said| (at, said)));
@@ -148,6 +157,28 @@ impl ProductLine {
                     && ![&input.name, &input.note].into_iter().any(|own| is_flywheel(own))
             })?;
         Some(flywheel(text, &format!("in the row of `{}`", input.name)))
+    }
+
+    /// Another unit in words that name an input by what it is: `friction in N·cm`. One that bears that unit may be meant.
+    fn unit_in_words(&self, text: &str) -> Option<(String, String)> {
+        if !text.contains(" in ") {
+            return None;
+        }
+        let said = words(text);
+        let meant = self.inputs.iter().filter_map(|columns| {
+            let input = self.input(columns)?;
+            let kind = input.kind?;
+            let mut own = words(&input.note);
+            own.extend(words(kind.name));
+            let spoken = own.iter().any(|it| it.chars().count() > 2 && said.contains(it));
+            let unit = kind.read_plate(text.rsplit_once(" in ")?.1).ok().filter(|_| spoken)?;
+            let other = another_unit(kind, &columns.unit, text);
+            (unit.dimension == columns.unit.dimension).then_some((input, columns, unit, other))
+        });
+        let meant: Vec<_> = meant.collect();
+        let (input, columns, unit, _) = meant.first()?;
+        let all = meant.iter().all(|it| it.3.is_some());
+        all.then(|| two_units(&input.name, &columns.unit, unit))
     }
 
     /// What a text in a column of units says against the nearest input before it of whose kind it is.
