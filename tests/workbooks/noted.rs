@@ -35,6 +35,34 @@ fn told(name: &str, bytes: &[u8]) -> Vec<String> {
     notes.map(cell).collect()
 }
 
+/// An `.ods` with one text of its content in the place of another.
+fn ods_with(from: &str, to: &str) -> Vec<u8> {
+    let mut archive = zip::ZipArchive::new(Cursor::new(asked(FILES[2]))).unwrap();
+    let mut copy = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    for at in 0..archive.len() {
+        let mut part = archive.by_index(at).unwrap();
+        let name = part.name().unwrap().into_owned();
+        let mut content = Vec::new();
+        part.read_to_end(&mut content).unwrap();
+        if name == "content.xml" {
+            let text = String::from_utf8(content).unwrap();
+            assert!(text.contains(from), "{text}");
+            content = text.replace(from, to).into_bytes();
+        }
+        copy.start_file(name, zip::write::SimpleFileOptions::default()).unwrap();
+        copy.write_all(&content).unwrap();
+    }
+    copy.finish().unwrap().into_inner()
+}
+
+#[test]
+fn a_hidden_tab_of_an_ods_is_told() {
+    let bytes = ods_with("table:display=\"true\"", "table:display=\"false\"");
+    let book = Book::read("Noted.ods", &bytes).unwrap();
+    let filling = compute(&book, None, &Project::new(&NoFs)).unwrap();
+    assert!(filling.cautions.iter().any(|it| it.name.word() == "hidden-tab"));
+}
+
 const TOLD: [&str; 3] = [
     "B2 `J` is used, and the remark \"measured: 0.5 kg·m²\" stands beside it",
     "C3 `n_0` is used, and the remark \"wrong\" stands beside it",
@@ -77,7 +105,9 @@ fn a_note_over_several_cells_belongs_to_each_of_them() {
     };
     assert_eq!(over("A2:C2").len(), 3);
     assert_eq!(over("B1:B2").len(), 3);
-    assert_eq!(over("D2:E9").len(), 2);
+    // beside the unit as a remark would, and beside nothing
+    assert_eq!(over("D2:E9").len(), 3);
+    assert_eq!(over("D20:E29").len(), 2);
     // "measured" is not said of a name alone, but where the area reaches its value
     assert_eq!(over("B2:B3").len(), 3);
 }

@@ -1,6 +1,6 @@
 //! OpenDocument spreadsheets, read sparsely: repeated empty cells cost nothing.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
 use std::ops::Range;
 use std::sync::Arc;
@@ -11,7 +11,7 @@ use crate::diagnostic::Problems;
 use crate::spreadsheet::formula::is_total;
 use crate::spreadsheet::model::book::{Book, Entry, Form, Tab, Visibility};
 use crate::spreadsheet::model::cell::Cell;
-use crate::spreadsheet::model::look::Look;
+use crate::spreadsheet::model::look::{Colour, Look};
 use crate::spreadsheet::model::names::DefinedName;
 use crate::spreadsheet::model::notes::Notes;
 use crate::spreadsheet::model::position::{Area, COLUMNS, Position, ROWS};
@@ -108,10 +108,10 @@ impl<'z> Rows<'z> {
 /// Formats that are told apart in a tab; further ones count as the last.
 const CODES: usize = 200;
 
-fn styles(codes: &[(String, bool)]) -> Styles {
-    let style = |(code, struck): &(String, bool)| Style {
+fn styles(codes: &[(String, Look)]) -> Styles {
+    let style = |(code, look): &(String, Look)| Style {
         format: Some(Format::of(0, code)),
-        look: Look { struck: *struck, ..Look::NONE },
+        look: look.clone(),
         ..Style::default()
     };
     Styles::of(codes.iter().map(style).collect(), Vec::new())
@@ -119,15 +119,16 @@ fn styles(codes: &[(String, bool)]) -> Styles {
 
 #[derive(Default)]
 struct Content {
-    /// The number formats of the tab being read, by their number, and whether a line goes through what they show.
-    codes: Vec<(String, bool)>,
+    /// The number formats of the tab being read, by their number, and how what they show looks.
+    codes: Vec<(String, Look)>,
     tabs: Vec<Tab>,
     /// Name, tab in which it holds, and address of each named range.
     ranges: Vec<(String, Option<String>, String)>,
     within_tab: bool,
-    /// The style that is being described, and those that strike a cell through.
+    /// The style that is being described, how cells look with those that say it, and those that hide a tab.
     style: Option<String>,
-    struck: BTreeSet<String>,
+    looks: BTreeMap<String, Look>,
+    hiding: BTreeSet<String>,
     row: u32,
     rows: u32,
     column: u32,
@@ -153,8 +154,21 @@ impl Content {
                     match element.local_name().as_ref() {
                         "style" => self.style = attribute(&element, "name"),
                         // OpenDocument 1.3, part 3, 20.373 and 20.375 (from memory)
-                        "text-properties" if strikes(&element) => {
-                            self.struck.extend(self.style.take())
+                        "text-properties" => {
+                            let ink = attribute(&element, "color");
+                            let ink = ink.as_deref().and_then(Colour::parse);
+                            self.looks(Look { ink, struck: strikes(&element), ..Look::NONE });
+                        }
+                        "table-cell-properties" => {
+                            let ground = attribute(&element, "background-color");
+                            let ground = ground.as_deref().and_then(Colour::parse);
+                            self.looks(Look { ground, ..Look::NONE });
+                        }
+                        // the attribute `table:display` (from memory)
+                        "table-properties"
+                            if attribute(&element, "display").as_deref() == Some("false") =>
+                        {
+                            self.hiding.extend(self.style.clone());
                         }
                         "table" => self.tab(&element),
                         "named-range" => self.range(&element),
@@ -182,6 +196,7 @@ impl Content {
                             return Ok(Some(rows));
                         }
                     }
+                    "style" => self.style = None,
                     "table" => {
                         self.within_tab = false;
                         if let Some(tab) = self.tabs.last_mut() {
@@ -199,21 +214,29 @@ impl Content {
         let name = attribute(element, "name").unwrap_or_default();
         let mut tab = Tab::plain(name, Vec::new());
         tab.protected = attribute(element, "protected").as_deref() == Some("true");
-        tab.visibility = Visibility::Visible;
-        self.codes = ["General", "0%"].map(|code| (code.to_owned(), false)).to_vec();
+        let hidden = attribute(element, "style-name").is_some_and(|it| self.hiding.contains(&it));
+        tab.visibility = if hidden { Visibility::Hidden } else { Visibility::Visible };
+        self.codes = ["General", "0%"].map(|code| (code.to_owned(), Look::NONE)).to_vec();
         tab.styles = Arc::new(styles(&self.codes));
         self.tabs.push(tab);
         (self.row, self.known_columns) = (0, 0);
         self.within_tab = true;
     }
 
-    /// The number of a style that shows numbers in the way of that code.
-    fn style(&mut self, code: Option<String>, percent: bool, struck: bool) -> u32 {
-        if code.is_none() && !struck {
+    /// Takes in what the style that is being described says of the look of a cell.
+    fn looks(&mut self, look: Look) {
+        let Some(style) = self.style.clone().filter(|_| look != Look::NONE) else { return };
+        let known = self.looks.remove(&style).unwrap_or(Look::NONE);
+        self.looks.insert(style, known.under(&look));
+    }
+
+    /// The number of a style that shows numbers in the way of that code, and looks so.
+    fn style(&mut self, code: Option<String>, percent: bool, look: Look) -> u32 {
+        if code.is_none() && look == Look::NONE {
             return u32::from(percent);
         }
         let plain = if percent { "0%" } else { "General" };
-        let code = (code.unwrap_or_else(|| plain.to_owned()), struck);
+        let code = (code.unwrap_or_else(|| plain.to_owned()), look);
         let at = self.codes.iter().position(|known| *known == code);
         let at = at.unwrap_or_else(|| {
             if self.codes.len() < CODES {
@@ -306,9 +329,8 @@ impl Content {
         if !cell.is_empty() || formula {
             let position = Position::new(self.row, self.column);
             let position = position.ok_or("a cell lies outside a worksheet")?;
-            let struck =
-                attribute(element, "style-name").is_some_and(|it| self.struck.contains(&it));
-            let style = self.style(code, percent, struck);
+            let look = attribute(element, "style-name").and_then(|it| self.looks.get(&it).cloned());
+            let style = self.style(code, percent, look.unwrap_or(Look::NONE));
             let total = text.is_some_and(|text| {
                 // `of:=SUM([.B5:.B8])`
                 let text = text.split_once('=').map_or("", |(_, text)| text);
