@@ -1,6 +1,6 @@
 //! Inputs that were given and on which nothing that was calculated depends, in the case that was chosen.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Inputs, Results, written};
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -64,11 +64,12 @@ impl Results {
         self.left_out().into_iter().filter(|it| !it.chosen).map(|it| it.at).collect()
     }
 
-    /// The inputs with a default on which nothing depends in the case that words have chosen, whatever their values.
-    pub(crate) fn left_out_by_choice(&self) -> BTreeSet<usize> {
+    /// The inputs with a default on which nothing depends in this case, whatever their values, and whether words have chosen
+    /// it.
+    pub(crate) fn left_out_here(&self) -> BTreeMap<usize, bool> {
         let inputs = self.program().inputs.iter().enumerate();
         let all = inputs.filter(|(_, input)| input.default.is_some()).map(|(at, _)| at).collect();
-        self.without_effect(all).into_iter().filter(|it| it.chosen).map(|it| it.at).collect()
+        self.without_effect(all).into_iter().map(|it| (it.at, it.chosen)).collect()
     }
 
     /// The used sheets, by their place among the program's scopes, on whose lines no result and no check depends in

@@ -78,8 +78,25 @@ pub(crate) fn is_verdict_text(text: &str) -> bool {
     let counted = text.strip_prefix("all ").and_then(|rest| rest.split_once(' '));
     let all = counted
         .is_some_and(|(count, rest)| count.parse::<usize>().is_ok() && rest.starts_with("checks "));
-    let settled = ["holds, with a caution: ", "the check hold", "both checks hold", "no checks"];
+    let settled = [
+        "holds, with a caution: ",
+        "holds, with a question: ",
+        "the check hold",
+        "both checks hold",
+        "no checks",
+    ];
     all || OPEN_VERDICTS.iter().chain(&settled).any(|begins| text.starts_with(begins))
+}
+
+/// A verdict that a cell bears, with the questions that its run asks besides.
+pub(crate) fn with_questions(verdict: &str, questions: &[String]) -> String {
+    let Some(first) = questions.first() else { return verdict.to_owned() };
+    let said = format!("with a question: {first}{}", and_more(questions.len()));
+    let holds = ["all ", "both checks ", "the check "].iter().any(|it| verdict.starts_with(it));
+    match holds && !verdict.contains(';') {
+        true => format!("holds, {said}"),
+        false => format!("{verdict}; {said}"),
+    }
 }
 
 fn and_more(count: usize) -> String {
@@ -131,13 +148,15 @@ mod tests {
                 words.push(verdict_text(std::iter::repeat_n(one, count)));
             }
         }
+        let questions = ["`t_resp` is 61 µs".to_owned()];
+        words.extend(words.clone().iter().map(|it| with_questions(it, &questions)));
         words.sort();
         words.dedup();
         assert!(words.len() > 12, "{words:?}");
         for text in words {
             assert!(is_verdict_text(&text), "{text}");
             let open = OPEN_VERDICTS.iter().any(|begins| text.starts_with(begins));
-            let settled = text.contains("hold") || text == "no checks";
+            let settled = text.contains("hold") || text.starts_with("no checks");
             assert_eq!(open, !settled, "{text}");
         }
         assert!(!is_verdict_text("holds the curtain") && !is_verdict_text("all checks done"));

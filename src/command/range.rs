@@ -131,8 +131,19 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
     }
     let span = span(asked, &line)?;
     let listed = if asked.json { usize::MAX } else { LISTED };
-    let job = Job { asked, environment, original: &original, file: &file, line, span, listed };
-    let (summary, became) = job.done()?;
+    let mut job = Job { asked, environment, original: &original, file: &file, line, span, listed };
+    let apart = |summary: &Summary, line: &ProductLine| summary.apart(line, file.outline());
+    let (summary, became) = match job.done(true)? {
+        Ok(done) => done,
+        // only the whole table shows which variant stands apart from the others, and its status says so
+        Err(questions) => {
+            job.line.ask(&questions);
+            match job.done(false)? {
+                Ok(done) => done,
+                Err(more) => return Err(Failure::input(more)),
+            }
+        }
+    };
     let checks = summary.checks(&job.line);
     let mut cautions = match (&became, asked.output.as_deref()) {
         (RangeOutcome::Written(_), output)
@@ -142,7 +153,7 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
         }
         _ => summary.read_in_doubt(),
     };
-    cautions.extend(summary.apart(&job.line, file.outline()));
+    cautions.extend(apart(&summary, &job.line));
     cautions.extend(job.line.left_out(file.outline()));
     cautions.extend(job.line.hidden(file.outline()));
     cautions.extend(job.line.said_of_shared());
@@ -157,8 +168,11 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
     Ok(Done { line: job.line, span: job.span, summary, checks, remarks, became })
 }
 
+/// What came out; or first of all what is to be asked of variants, in another pass through the table.
+type Pass = Result<(Summary, RangeOutcome), Vec<Diagnostic>>;
+
 impl Job<'_> {
-    fn done(&self) -> Result<(Summary, RangeOutcome), Failure> {
+    fn done(&self, asks: bool) -> Result<Pass, Failure> {
         let asked = self.asked;
         let as_part = asked.rows.is_some() && !asked.changed;
         if !as_part && !asked.changed {
@@ -180,11 +194,11 @@ impl Job<'_> {
             None => From::Working(&self.span, &done),
         };
         let found = if asked.changed {
-            self.compared(from)
+            self.compared(from, asks)
         } else if as_part {
-            self.kept_as_part(from)
+            self.kept_as_part(from).map(Ok)
         } else {
-            self.written(from)
+            self.written(from, asks)
         };
         bar.finish_and_clear();
         found
@@ -205,7 +219,7 @@ impl Job<'_> {
         })
     }
 
-    fn compared(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Failure> {
+    fn compared(&self, from: From<'_>, asks: bool) -> Result<Pass, Failure> {
         let (mut summary, mut compared) = (Summary::default(), Compared::default());
         let look = |book: &Book, outcome: Outcome| {
             (self.line.summary(book, &outcome), self.line.moved(book, &outcome))
@@ -219,7 +233,16 @@ impl Job<'_> {
             compared.more += moved.len().saturating_sub(room);
             compared.moved.extend(moved.into_iter().take(room));
         })?;
-        Ok((summary, RangeOutcome::Compared(compared)))
+        if let Some(questions) = self.questions(&summary, asks) {
+            return Ok(Err(questions));
+        }
+        Ok(Ok((summary, RangeOutcome::Compared(compared))))
+    }
+
+    /// What is to be asked of variants before their statuses are written.
+    fn questions(&self, summary: &Summary, asks: bool) -> Option<Vec<Diagnostic>> {
+        let found = summary.apart(&self.line, self.file.outline());
+        (asks && !found.is_empty()).then_some(found)
     }
 
     fn kept_as_part(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Failure> {
@@ -227,7 +250,8 @@ impl Job<'_> {
         let file = self.asked.output.clone();
         let file = file.unwrap_or_else(|| format!("{}.{from_row}-{to}.part", self.asked.book));
         let mut summary = Summary::default();
-        let mut bytes = part::head(&self.line, self.original, &self.span);
+        let book = self.file.outline();
+        let mut bytes = part::head(&self.line, book, self.original, &self.span);
         let look = |book: &Book, outcome: Outcome| {
             (self.line.summary(book, &outcome), part::rows(&outcome))
         };
@@ -253,7 +277,7 @@ impl Job<'_> {
         self.line.go_through(self.file, from, look, each).map_err(Failure::file)
     }
 
-    fn written(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Failure> {
+    fn written(&self, from: From<'_>, asks: bool) -> Result<Pass, Failure> {
         let (asked, book) = (self.asked, self.file.outline());
         let mut summary = Summary::default();
         let into = asked.output.as_ref().map_or(book.form, |output| form_of(output, book.form));
@@ -267,6 +291,9 @@ impl Job<'_> {
             _ => self.line.fresh_rows(self.file, from, &look, &mut each),
         };
         let written = written.map_err(Failure::file)?;
+        if let Some(questions) = self.questions(&summary, asks) {
+            return Ok(Err(questions));
+        }
         if !summary.foreign.is_empty() {
             return Err(Failure::input(summary.foreign));
         }
@@ -292,7 +319,7 @@ impl Job<'_> {
             };
             result.map_err(Failure::file)?;
         }
-        Ok((summary, RangeOutcome::Written(wrote)))
+        Ok(Ok((summary, RangeOutcome::Written(wrote))))
     }
 
     /// Writes the table's tab as plain text.
@@ -374,7 +401,14 @@ fn can_be_written(
             &asked.book,
             "write the results into a fresh workbook: `-o NAME.xlsx`",
         ),
-        Some(output) => output::check(output, &[".xlsx", ".csv", ".xlsm"], environment),
+        // a fresh workbook has no macros, and one with macros under another name does not open
+        Some(output) => {
+            let own = std::path::Path::new(&asked.book).extension();
+            let own = own.map(|it| format!(".{}", it.to_string_lossy().to_lowercase()));
+            let macros = own.filter(|it| book.form == Form::Xlsx && it == ".xlsm");
+            let fits = [macros.as_deref().unwrap_or(".xlsx"), ".csv"];
+            output::check(output, &fits, environment)
+        }
         None => Ok(()),
     }
 }

@@ -11,8 +11,8 @@ use super::hidden;
 use super::legible;
 use super::order::{Order, key};
 use super::owners;
-use crate::calculation::{Extreme, Range, Results, WorstCase};
-use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, put_in_order};
+use crate::calculation::{Extreme, Range, Results, WorstCase, with_questions};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, Severity, Source, put_in_order};
 use crate::number::{Exact, Slot};
 use crate::program::{Sheets, Type};
 use crate::report::{Release, Remark, remarks};
@@ -282,10 +282,18 @@ impl Work<'_> {
             .into_iter()
             .filter_map(|remark| if let Remark::Said(it) = remark { Some(it) } else { None })
             .collect();
-        let one = match calculated(request, results, release, worst) {
+        let mut one = match calculated(request, results, release, worst) {
             Ok(one) => one,
             Err(found) => return found.into(),
         };
+        // who reads the workbook later has nothing but the cell of the checks
+        let asked = said.iter().filter(|it| it.severity == Severity::Caution);
+        let asked: Vec<String> = asked.map(|it| it.headline.clone()).collect();
+        for (_, _, value) in one.cells.iter_mut().filter(|it| it.0.starts_with("checks")) {
+            if let NewValue::Text(words) = value {
+                *words = with_questions(words, &asked);
+            }
+        }
         let (mut problems, rounded): (Vec<_>, Vec<_>) =
             shown::of_results(&self.book, request, &one.cells)
                 .into_iter()

@@ -215,19 +215,25 @@ impl ProductLine {
             }));
         }
         found.extend(self.disallowed_in_row(book, tab, variant));
-        found.extend(self.taken_back(book, tab, variant));
+        found.extend(self.taken_back(book, tab, variant.row).map(|(column, caution)| Unread {
+            tab: tab.name.clone(),
+            column,
+            kind: Kind::TakenBack,
+            caution,
+            more: 0,
+        }));
         found
     }
 
-    /// A remark in a row, or a line through its name, that takes it back.
-    fn taken_back(&self, book: &Book, tab: &Tab, variant: &Variant) -> Option<Unread> {
-        let texts = tab.row(variant.row).iter().filter_map(|entry| match &entry.cell {
+    /// A remark in a row, or a line through its name, that takes it back, with its column.
+    pub(super) fn taken_back(&self, book: &Book, tab: &Tab, row: u32) -> Option<(u32, Diagnostic)> {
+        let texts = tab.row(row).iter().filter_map(|entry| match &entry.cell {
             Cell::Text(text) if !self.is_own_column(entry.position.column) => {
                 Some((entry.position, text))
             }
             _ => None,
         });
-        let what = || format!("row {}", variant.row + 1);
+        let what = || format!("row {}", row + 1);
         let caution = texts.enumerate().find_map(|(count, (at, text))| {
             let place = || book.place(&tab.name, at);
             // the first text is its name
@@ -238,19 +244,17 @@ impl ProductLine {
             Some((at.column, caution))
         });
         let noted = || {
-            let mut notes = tab.notes.in_row(variant.row);
+            let mut notes = tab.notes.in_row(row);
             let (area, text) = notes.find(|(_, text)| takes_back(text))?;
-            let at = Position { row: variant.row, column: area.first.column };
+            let at = Position { row, column: area.first.column };
             Some((at.column, taken_back(&what(), text, book.place(&tab.name, at))))
         };
         let said = || {
-            let mut said = self.said_of_row(tab, variant.row).into_iter();
+            let mut said = self.said_of_row(tab, row).into_iter();
             let (at, said) = said.find(|(_, said)| !said.is_error())?;
             Some((at.column, said.at(book.place(&tab.name, at))))
         };
-        let caution = caution.or_else(noted).or_else(said);
-        let (column, caution) = caution?;
-        Some(Unread { tab: tab.name.clone(), column, kind: Kind::TakenBack, caution, more: 0 })
+        caution.or_else(noted).or_else(said)
     }
 
     fn disallowed_in_row(&self, book: &Book, tab: &Tab, variant: &Variant) -> Vec<Unread> {

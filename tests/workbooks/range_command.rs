@@ -39,6 +39,82 @@ pub(super) fn at_work() -> tempfile::TempDir {
 const HEADED_BOOK: &str = "units_in_headings_xlsxwriter_3.3.1.xlsx";
 pub(super) const LINE: &str = "sheet timed-stop\nT_1,40,N·m\nt_max,8,s\n\nname,J / (kg·m²),n_0 / (r/min)\nA,1.5,1450\nB,1,1450\n";
 
+/// Goods count for a heavy roller alone.
+const ROLLER: &str = "\
+sheet roller
+title \"Roller\"
+source \"invented\"
+takes
+  kind  : one of light, heavy like light                      \"roller\"
+  m_add : mass in kg = 0 kg from 0 kg                         \"goods on it; counts for heavy\"
+  r     : radius in mm = 30 mm above 0 mm                     \"of the roller; counts for heavy\"
+  J_0   : inertia in kg·m² above 0 kg·m² like 0.01 kg·m²      \"roller and motor\"
+  T_b   : torque in N·m above 0 N·m like 15 N·m               \"brake\"
+  n_0   : speed of rotation in r/min above 0 r/min like 1450 r/min \"speed\"
+works
+  J_all = when kind is light : J_0
+          otherwise          : J_0 + m_add * r^2
+  t     = J_all * n_0 / T_b  \"until it stands\"
+holds
+  t < 9 s \"it stands\" else \"a stronger brake\"
+gives
+  t in s
+";
+
+#[test]
+fn what_run_refuses_as_without_effect_is_told_row_by_row_and_refused_by_design() {
+    let place = tempfile::tempdir().unwrap();
+    fs::write(place.path().join("roller.sheet"), ROLLER).unwrap();
+    let line = "sheet roller\n\nname,kind,m_add / kg,J_0 / (kg·m²),T_b / (N·m),n_0 / (r/min)\na,light,30,0.011,15,1440\nb,heavy,30,0.011,16,1440\nc,light,0,0.011,16,1440\n";
+    fs::write(place.path().join("l.csv"), line).unwrap();
+    let range = standstill(place.path(), &["range", "l.csv", "-o", "o.csv"]);
+    let said = out(&range) + &output_text(&range);
+    assert!(said.contains("`m_add` is given, and in a (row 4) nothing"), "{said}");
+    let written = fs::read_to_string(place.path().join("o.csv")).unwrap();
+    let status: Vec<bool> =
+        written.lines().skip(3).map(|it| it.contains("without effect here: m_add")).collect();
+    assert_eq!(status, [true, false, false], "{written}");
+    let ask = ["design", "roller", "t<=9 s", "by", "T_b", "from", "5 N·m", "to", "60 N·m", "in"];
+    let ask = [&ask[..], &["steps", "of", "1 N·m", "smallest"]].concat();
+    let row =
+        |row| standstill(place.path(), &[&ask[..], &["--from", "l.csv", "--row", row]].concat());
+    let run = standstill(place.path(), &["run", "roller", "--from", "l.csv", "--row", "a"]);
+    let (light, heavy) = (row("a"), row("b"));
+    assert_eq!(run.status.code() == Some(0), light.status.code() == Some(0), "{}", out(&light));
+    assert_eq!(heavy.status.code(), Some(0), "{}", output_text(&heavy));
+    let all = standstill(place.path(), &[&ask[..], &["--line", "l.csv"]].concat());
+    let said = out(&all) + &output_text(&all);
+    assert!(!said.contains("error input-without-effect"), "{said}");
+    assert!(said.contains("`m_add` = 30 kg is given"), "{said}");
+}
+
+/// What a run asks of a variant stands in its status, and is found there again.
+#[test]
+fn a_status_holds_the_question_to_its_variant() {
+    let place = at_work();
+    let mut line = LINE.replace("n_0 / (r/min)\n", "n_0 / (r/min),remark\n");
+    line = line.replace("A,1.5,1450", "A,1.5,1450,do not use").replace("B,1,1450", "B,1,1450,");
+    for row in 0..6 {
+        let speed = if row == 3 { "1.45" } else { "1450" };
+        line.push_str(&format!("C{row},1.{row},{speed},\n"));
+    }
+    fs::write(place.path().join("l.csv"), line).unwrap();
+    let run = |words: &[&str]| standstill(place.path(), words);
+    let whole = run(&["range", "l.csv", "-o", "o.csv"]);
+    assert_eq!(whole.status.code(), Some(0), "{}", output_text(&whole));
+    let written = fs::read_to_string(place.path().join("o.csv")).unwrap();
+    let rows = written.lines().skip(5).enumerate();
+    let asked: Vec<usize> =
+        rows.filter(|it| it.1.contains("with a question: ")).map(|it| it.0).collect();
+    assert_eq!(asked, [0, 5], "{written}");
+    let again = run(&["range", "o.csv", "--changed"]);
+    assert!(!out(&again).contains("moved, was"), "{}", out(&again));
+    run(&["range", "l.csv", "--rows", "1..4", "-o", "1.part"]);
+    run(&["range", "l.csv", "--rows", "5..8", "-o", "2.part"]);
+    run(&["range", "l.csv", "--merge", "1.part", "2.part", "-o", "m.csv"]);
+    assert_eq!(fs::read_to_string(place.path().join("m.csv")).unwrap(), written);
+}
+
 #[test]
 fn exit_codes_tell_holding_failing_and_wrong_rows_apart() {
     let place = at_work();

@@ -104,7 +104,7 @@ fn parts_of_a_worst_case_are_put_together() {
         .into_iter()
         .map(|span| {
             let outcome = line.compute(&book, span.clone(), 1, &|_| {});
-            let bytes = part::write(&line, TABLE.as_bytes(), &span, &outcome);
+            let bytes = part::write(&line, &book, TABLE.as_bytes(), &span, &outcome);
             (format!("{}", span.start), bytes)
         })
         .collect();

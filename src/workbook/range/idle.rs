@@ -8,7 +8,7 @@ use super::ProductLine;
 use super::row::Plain;
 use crate::calculation::Results;
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::{Input, Type};
+use crate::program::Input;
 use crate::spreadsheet::{Book, Position};
 
 /// How many variants of a block are looked at, as long as an input has had no effect in any of them.
@@ -19,9 +19,10 @@ const LOOKED_AT: usize = 4;
 pub(super) struct Known {
     /// Those without effect in every variant looked at so far; none before the first.
     always: Option<BTreeSet<usize>>,
-    /// Those that words leave out, by the words of the columns of choices.
-    by_words: BTreeMap<Vec<usize>, Arc<BTreeSet<usize>>>,
-    /// The rows in which words leave an input out that has a value of its own.
+    /// Those that a case leaves out, by the words of the columns of choices and the signs of the numbers, and whether words
+    /// alone do.
+    by_case: BTreeMap<Vec<Option<usize>>, Arc<BTreeMap<usize, bool>>>,
+    /// The rows in which an input is left out that has a value of its own.
     left_out: BTreeMap<usize, BTreeSet<u32>>,
 }
 
@@ -67,7 +68,7 @@ impl ProductLine {
         problems.collect()
     }
 
-    /// Columns and shared values with values of their own that the words of a choice leave out in some variants, each
+    /// Columns and shared values with values of their own that are left out in some variants, each
     /// at its heading; after the variants have been calculated.
     #[must_use]
     pub fn left_out(&self, book: &Book) -> Vec<Diagnostic> {
@@ -83,7 +84,7 @@ impl ProductLine {
             };
             let caution = Diagnostic::caution(Name::InputWithoutEffect, words);
             Some(caution.at(self.given_at(book, at, input)).remedy(
-                "make sure of the choice that leaves it out there; if that is right, nothing is to be done",
+                "make sure of what leaves it out there, such as a choice; if that is right, nothing is to be done",
             ))
         });
         cautions.collect()
@@ -98,9 +99,9 @@ impl ProductLine {
         }
     }
 
-    /// Those of a row worked out by itself that words leave out.
+    /// Those of a row worked out by itself that are left out.
     pub(super) fn left_out_of(&self, row: u32, results: &Results) -> Vec<usize> {
-        let found: Vec<usize> = results.left_out_by_choice().into_iter().collect();
+        let found: Vec<usize> = results.left_out_here().into_keys().collect();
         let differs = |at: &usize| {
             self.program
                 .inputs
@@ -110,29 +111,30 @@ impl ProductLine {
         self.note_left_out(row, found.into_iter().filter(differs).collect())
     }
 
-    /// The same of a row worked out by columns: rows with the same words leave out the same.
+    /// The same of a row worked out by columns: rows with the same words leave out the same. What numbers leave out is
+    /// looked for once for each pattern of their signs, and made sure of row by row.
     pub(super) fn left_out_of_plain(&self, book: &Book, row: u32, values: &[Plain]) -> Vec<usize> {
         let given = |at: usize, input: &Input| {
             let column = self.inputs.iter().any(|columns| columns.input == at);
             input.default.is_some() && (column || self.shared.is_given(input))
         };
         let mut all = self.program.inputs.iter().enumerate();
-        let chosen = self.program.inputs.iter().any(|it| matches!(it.type_, Type::Choice(_)));
-        if !chosen || !all.any(|(at, input)| given(at, input)) {
+        if !all.any(|(at, input)| given(at, input)) {
             return Vec::new();
         }
-        let words = values.iter().filter_map(|value| match value {
+        let case = values.iter().map(|value| match value {
             Plain::Word(word) => Some(*word),
-            Plain::Number(_) => None,
+            Plain::Number(number) if *number == 0.0 => None,
+            Plain::Number(number) => Some(usize::from(*number > 0.0)),
         });
-        let words: Vec<usize> = words.collect();
-        let known = self.idle.lock().ok().and_then(|idle| idle.by_words.get(&words).cloned());
+        let case: Vec<Option<usize>> = case.collect();
+        let known = self.idle.lock().ok().and_then(|idle| idle.by_case.get(&case).cloned());
         let known = known.unwrap_or_else(|| {
             let results = self.exactly(book, row);
-            let found = results.map(|it| it.left_out_by_choice()).unwrap_or_default();
+            let found = results.map(|it| it.left_out_here()).unwrap_or_default();
             let found = Arc::new(found);
             if let Ok(mut idle) = self.idle.lock() {
-                idle.by_words.insert(words, Arc::clone(&found));
+                idle.by_case.insert(case, Arc::clone(&found));
             }
             found
         });
@@ -149,8 +151,13 @@ impl ProductLine {
                 None => self.shared.is_given(input) && self.shared.differs(input),
             }
         };
-        let found = known.iter().copied().filter(|at| differs(at)).collect();
-        self.note_left_out(row, found)
+        let found = known.iter().filter(|(at, _)| differs(at));
+        let mut found: Vec<(usize, bool)> = found.map(|(at, chosen)| (*at, *chosen)).collect();
+        if found.iter().any(|(_, chosen)| !chosen) {
+            let here = self.exactly(book, row).map(|it| it.left_out_here()).unwrap_or_default();
+            found.retain(|(at, chosen)| *chosen || here.contains_key(at));
+        }
+        self.note_left_out(row, found.into_iter().map(|it| it.0).collect())
     }
 
     fn note_left_out(&self, row: u32, found: Vec<usize>) -> Vec<usize> {

@@ -1,13 +1,14 @@
 //! A product line calculated while its rows pass by.
 
+use std::collections::BTreeMap;
 use std::ops::Range;
-use std::sync::Mutex;
+use std::sync::{Arc, Mutex};
 
 use super::needed::Needed;
 use super::part::{self, Parts};
 use super::run::BLOCK;
 use super::{Outcome, ProductLine, TableRequest, Tally, VariantVerdict};
-use crate::diagnostic::{Diagnostic, Problems};
+use crate::diagnostic::{Diagnostic, Place, Problems};
 use crate::number::cores;
 use crate::program::Sheets;
 use crate::spreadsheet::write::Plan;
@@ -107,6 +108,18 @@ impl ProductLine {
         Ok(written)
     }
 
+    /// Takes in what sets variants apart from the others, which only the whole table shows: from here on their status says
+    /// it.
+    pub fn ask(&mut self, questions: &[Diagnostic]) {
+        let mut asked: BTreeMap<u32, Vec<String>> = BTreeMap::new();
+        for problem in questions {
+            if let Some(Place::Cell { row, .. }) = &problem.place {
+                asked.entry(*row).or_default().push(problem.headline.clone());
+            }
+        }
+        self.asked = Arc::new(asked);
+    }
+
     /// The outcome of a block; none where nothing of it is asked for.
     fn outcome(
         &self,
@@ -135,6 +148,8 @@ impl ProductLine {
                 {
                     let _ = part::relabel(self, book, variant).map_err(tell);
                 }
+                // what its own row asks a part says already
+                variants.iter_mut().for_each(|it| self.with_questions(it));
                 let (first, last) = (variants.first()?.row, variants.last()?.row);
                 let checks = parts.checks.iter().map(|tally| Tally {
                     // they are those of all variants: what fails counts once, and the worst variant

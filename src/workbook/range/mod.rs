@@ -118,6 +118,9 @@ pub struct ProductLine {
     ready: Arc<OnceLock<Columns>>,
     /// The inputs without effect in the variants looked at.
     idle: idle::Idle,
+    /// What is asked of all variants, looked for once, and of some beside the others, by their rows: their status says it.
+    asked_of_all: Arc<OnceLock<Vec<String>>>,
+    asked: Arc<BTreeMap<u32, Vec<String>>>,
     /// Where the two sides of each check stand among the outputs of `widened`.
     sides: Vec<Option<(usize, usize)>>,
 }
@@ -315,6 +318,8 @@ impl ProductLine {
             widened: Arc::new(widened),
             ready: Arc::default(),
             idle: idle::Idle::default(),
+            asked_of_all: Arc::default(),
+            asked: Arc::default(),
             sides,
         }
     }

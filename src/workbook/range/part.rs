@@ -20,11 +20,12 @@ const MARK: &str = "standstill product line, part";
 #[must_use]
 pub fn write(
     line: &ProductLine,
+    book: &Book,
     original: &[u8],
     span: &Range<usize>,
     outcome: &Outcome,
 ) -> Vec<u8> {
-    let mut bytes = head(line, original, span);
+    let mut bytes = head(line, book, original, span);
     bytes.extend(rows(outcome));
     bytes.extend(tail(&outcome.checks));
     bytes
@@ -32,9 +33,9 @@ pub fn write(
 
 /// The beginning of a part; [`rows`] follow, then a [`tail`].
 #[must_use]
-pub fn head(line: &ProductLine, original: &[u8], span: &Range<usize>) -> Vec<u8> {
+pub fn head(line: &ProductLine, book: &Book, original: &[u8], span: &Range<usize>) -> Vec<u8> {
     let (from, to) = (span.start.to_string(), span.end.to_string());
-    lines([vec![MARK.to_owned(), digest(line, original), from, to]])
+    lines([vec![MARK.to_owned(), digest(line, book, original), from, to]])
 }
 
 /// The lines of some variants.
@@ -161,7 +162,7 @@ impl<'p> Parts<'p> {
         names: &[String],
         open: Open<'p>,
     ) -> Result<Self, Problems> {
-        let wanted = digest(line, original);
+        let wanted = digest(line, book, original);
         let (mut problems, mut read) = (Vec::new(), Vec::new());
         for name in names {
             let source = match open(name) {
@@ -248,7 +249,7 @@ impl<'p> Parts<'p> {
 fn mismatch(name: &str, words: String) -> Diagnostic {
     Diagnostic::error(Name::PartMismatch, words)
         .at(Place::File { name: name.to_owned() })
-        .remedy("work the part out again with `--rows FROM..TO`, from the same workbook")
+        .remedy("work the part out again with `--rows FROM..TO`, from the same workbook and with the options that are given to `--merge`")
 }
 
 fn missing(book: &Book, span: Range<usize>) -> Diagnostic {
@@ -301,7 +302,7 @@ impl Part {
         let part = Self::started(source)?;
         if part.digest != wanted {
             return Err(
-                "the part was made from another state of the workbook, the sheet or its columns"
+                "the part was made from another state of the workbook, the sheet, its columns or defaults, or with other options"
                     .to_owned(),
             );
         }
@@ -388,10 +389,15 @@ fn value(field: &str) -> Option<NewValue> {
     }
 }
 
-/// What a part must have in common with the whole: workbook, sheets, layout, version.
-fn digest(line: &ProductLine, original: &[u8]) -> String {
+/// What a part must have in common with the whole: workbook and how its numbers are read, sheets and their defaults, layout,
+/// version.
+fn digest(line: &ProductLine, book: &Book, original: &[u8]) -> String {
     let mut hash = Hash::default();
     hash.take(original);
+    hash.take(if book.decimal_comma { b"," } else { b"." });
+    for input in &line.program.inputs {
+        hash.take(format!("{:?} {:?}", input.default, input.default_tolerance).as_bytes());
+    }
     for scope in &line.program.scopes {
         hash.take(scope.source.text.as_bytes());
     }

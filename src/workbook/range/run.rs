@@ -6,8 +6,8 @@ use std::sync::Arc;
 
 use super::row::Plain;
 use super::{End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, VariantVerdict};
-use crate::calculation::{self, Results, show_in, verdict_text};
-use crate::diagnostic::Diagnostic;
+use crate::calculation::{self, Results, show_in, verdict_text, with_questions};
+use crate::diagnostic::{Diagnostic, Name, Place, Severity};
 use crate::number::{ColumnInput, Columns, ColumnsRun, OutputColumn, Slot, cores, side_by_side};
 use crate::program::{Relation, Type};
 use crate::report::NOT_TO_BE_SET;
@@ -144,7 +144,7 @@ impl ProductLine {
             if !span.contains(&(start + at)) {
                 continue;
             }
-            let worked = match by_row.get(row) {
+            let mut worked = match by_row.get(row) {
                 _ if self.worst => self.by_worst(book, tab, *row),
                 Some(at) if !run.problems.contains_key(at) => {
                     let mut worked = self.by_columns(tab, *row, &run, *at, &mut words);
@@ -154,7 +154,39 @@ impl ProductLine {
                 }
                 _ => self.by_itself(book, tab, *row),
             };
+            let own = self.taken_back(book, tab, *row).map(|(_, caution)| caution.headline);
+            self.with_own_questions(&mut worked.variant, own);
+            self.with_questions(&mut worked.variant);
             take(worked);
+        }
+    }
+
+    /// Puts what its own row, its column or what all variants share asks into the status of a variant.
+    fn with_own_questions(&self, variant: &mut Variant, own: Option<String>) {
+        let of_row = |it: &Diagnostic| match &it.place {
+            Some(Place::Cell { tab, row, .. }) => {
+                *tab == self.tab && Some(row) != self.variants.first() && *row > self.header
+            }
+            _ => false,
+        };
+        let asks = |it: &&Diagnostic| it.name == Name::TwoStatements;
+        let of_all = self.asked_of_all.get_or_init(|| {
+            let said = self.cautions.iter().filter(asks).filter(|it| !of_row(it)).cloned();
+            let said = said.chain(self.said_of_shared());
+            let asked = said.filter(|it| it.severity == Severity::Caution);
+            asked.filter(|it| it.name != Name::PlateNotation).map(|it| it.headline).collect()
+        });
+        let here = |it: &&Diagnostic| matches!(it.place, Some(Place::Cell { row, .. }) if row == variant.row);
+        let own_cell = self.cautions.iter().filter(asks).filter(|it| of_row(it)).filter(here);
+        let own = own.into_iter().chain(own_cell.map(|it| it.headline.clone()));
+        let all: Vec<String> = own.chain(of_all.iter().cloned()).collect();
+        ask(variant, &all);
+    }
+
+    /// Puts what is asked of a variant beside the others into its status, whether it was worked out here or read from a part.
+    pub(super) fn with_questions(&self, variant: &mut Variant) {
+        if let Some(beside) = self.asked.get(&variant.row) {
+            ask(variant, beside);
         }
     }
 
@@ -408,6 +440,12 @@ impl ProductLine {
             Arc::from(verdict_text(verdict))
         });
         (if fails { VariantVerdict::Fails } else { VariantVerdict::Holds }, Arc::clone(status))
+    }
+}
+
+fn ask(variant: &mut Variant, questions: &[String]) {
+    if !questions.is_empty() && variant.verdict != VariantVerdict::Wrong {
+        variant.status = Arc::from(with_questions(&variant.status, questions));
     }
 }
 
