@@ -157,7 +157,9 @@ fn of_one(word: &str) -> Vec<i64> {
         return Vec::new();
     };
     let found = match rest.split_at_checked(2) {
-        Some((month, date)) if date.len() == 2 => read(year, month, date),
+        Some((month, date)) if date.len() == 2 && !month.starts_with('w') => {
+            read(year, month, date)
+        }
         Some((week, date)) if week.starts_with('w') => of_week(
             year,
             &format!("{week}{}", date.get(..1).unwrap_or("")),
