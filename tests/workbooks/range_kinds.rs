@@ -122,7 +122,10 @@ fn a_workbook_becomes_a_text_with_a_decimal_comma_where_that_is_said() {
     // Python 3: 1.5*1450*2*pi/60/40*1000
     assert_eq!(lines[8], ";P1;1,5;1450;;5694,1366846315;;both checks hold");
     assert_eq!(lines[10], "");
-    assert_eq!(lines[17], ";P8;250;50;;32724,923474894;;FAILS: it stops in time: raise the torque");
+    assert_eq!(
+        lines[17],
+        ";P8;250;50;;32724,923474894;;\"FAILS: it stops in time: raise the torque; with a question: `J` of row 18 is 250, 100 times the next in its column, 2.5\""
+    );
     assert_eq!(lines.len(), 19);
     // a percentage is a fraction with a format, which a text does not have
     let headed = "units_in_headings_xlsxwriter_3.3.1.xlsx";
