@@ -1,6 +1,7 @@
 //! What a run has to say beside its figures: the one list that every door shows the whole of.
 //!
-//! A door prints it as text, as lines of cells or as JSON. A new kind of remark is put in here and nowhere else.
+//! A door prints it as text, as lines of cells or as JSON. A new kind of remark is put in here; a product line, which says
+//! what is so of many rows in one line, puts its list together in `command/range.rs`, and takes the new kind up there.
 
 use serde_json::{Value, json};
 

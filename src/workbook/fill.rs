@@ -7,6 +7,7 @@ use std::sync::Arc;
 use super::bind::shown;
 use super::bind::strays::stands_below;
 use super::bind::{Bound, CellAt, End, Part, Request, Target, TargetValue, bind_only};
+use super::calculated::{Calculated, Unfilled};
 use super::hidden;
 use super::legible;
 use super::order::{Order, key};
@@ -19,23 +20,6 @@ use crate::report::{Release, Remark, remarks};
 use crate::spreadsheet::rests::{Rest, rests};
 use crate::spreadsheet::{Book, Edit, NewValue, Position, Stale, Written, worth};
 use crate::unit::Unit;
-
-/// One calculation of a workbook, calculated.
-#[derive(Clone, Debug)]
-pub struct Calculated {
-    /// Where the workbook asks for it.
-    pub place: Place,
-    /// What came out.
-    pub results: Results,
-    /// The verdict on all of it, and whether its settings may be set.
-    pub release: Release,
-    /// The worst case within the tolerances, where it was asked for or inputs have tolerances.
-    pub worst: Option<WorstCase>,
-    /// Whether an input has a tolerance.
-    pub tolerances: bool,
-    /// The cells that take the results, each with the name of what it takes.
-    pub cells: Vec<(String, CellAt, NewValue)>,
-}
 
 /// All calculations of a workbook.
 #[derive(Clone, Debug, Default)]
@@ -59,15 +43,6 @@ pub struct ReadBy {
     pub name: String,
     /// The cell.
     pub cell: CellAt,
-}
-
-/// Why a workbook could not be filled.
-#[derive(Clone, Debug)]
-pub struct Unfilled {
-    /// Every problem.
-    pub problems: Vec<Diagnostic>,
-    /// Whether a sheet is wrong rather than the workbook.
-    pub sheet_is_wrong: bool,
 }
 
 /// How a workbook is filled.
@@ -720,13 +695,5 @@ impl Filling {
     #[must_use]
     pub fn holds(&self) -> bool {
         self.calculated.iter().all(Calculated::holds)
-    }
-}
-
-impl Calculated {
-    /// Whether every check holds, over the tolerances where inputs have one.
-    #[must_use]
-    pub fn holds(&self) -> bool {
-        self.release.granted()
     }
 }

@@ -3,6 +3,7 @@
 //! [`bind()`] finds out what the workbook asks for, [`compute`] calculates it.
 
 mod bind;
+mod calculated;
 mod cell_formats;
 mod fill;
 mod form;
@@ -19,7 +20,8 @@ pub use bind::{
     Bound, CellAt, End, Label, Part, ReadCell, Request, Target as ResultCell, TargetValue, bind,
     label,
 };
-pub use fill::{Calculated, Filling, Options, ReadBy, Unfilled, compute, compute_with};
+pub use calculated::{Calculated, Unfilled};
+pub use fill::{Filling, Options, ReadBy, compute, compute_with};
 pub use form::{FormOptions, form, form_asking};
 pub use formulas::{result_book, worst_book};
 pub use fresh::fresh_copy;
