@@ -4,6 +4,7 @@ use super::against_earlier::trend;
 use super::asked::doubts;
 use super::finding::{Finding, caution, counted, finding, named};
 use super::measure::{digits, with_u};
+use super::named_sheets::Issue;
 use super::preamble::contradictions;
 use super::protocol::Protocol;
 use super::stop::Stop;
@@ -61,7 +62,37 @@ fn distance(protocol: &Protocol) -> Vec<Finding> {
     });
     let results = results.iter().filter(|check| check.path.is_empty() || !check.holds());
     let checks = results.map(Finding::from);
-    checks.chain(stands).collect()
+    checks.chain(stands).chain(counts_more(protocol, issue)).collect()
+}
+
+/// Distances are rounded up to 5 mm at most, once in the calculation and once where one is issued; in m.
+const ROUNDED: f64 = 0.01;
+
+/// A calculation whose own distance counts what the issued one leaves out for the same stop: an axis that comes nearer
+/// while it stops, another device, another reach.
+fn counts_more(protocol: &Protocol, issue: &Issue) -> Option<Finding> {
+    use uom::si::length::Dimension;
+    let predicted = protocol.predicted.as_ref()?;
+    let own = predicted.results.get::<Dimension>("S").ok()?.value;
+    let calculated = issue.results.get::<Dimension>("S_calc").ok().map(|it| it.value);
+    let here = calculated.or_else(|| Some(issue.results.get::<Dimension>("S").ok()?.value))?;
+    if own <= here + ROUNDED {
+        return None;
+    }
+    let text = "the distance counts what the calculation counts";
+    let mm = |it: f64| digits(it * 1e3, 6);
+    let detail = format!(
+        "the calculation's own distance is {} mm, {} here {} mm: it counts something that is left out here",
+        mm(own),
+        if calculated.is_some() { "that of the same stop" } else { "the one issued" },
+        mm(here)
+    );
+    let otherwise = "an axis that moves towards the person adds its own way: take it off `S_built`, response counted (`s_own` of axis-stop), and measure it too; else give device, reach and supplement alike in `[calculation]` and `[distance]`";
+    // a stop that was measured may be shorter than the calculated one
+    Some(match calculated {
+        Some(_) => finding(false, text, detail, otherwise),
+        None => caution(text, detail, otherwise),
+    })
 }
 
 fn series(protocol: &Protocol) -> Vec<Finding> {
