@@ -153,6 +153,7 @@ fn whole(parts: &[Part<'_>]) -> String {
         Some((first, more)) => format!("{first} (and {} more)", more.len()),
     };
     let values = match (of(Verdict::Fails), texts(Verdict::Caution).len()) {
+        (0, 0) if parts.iter().all(|it| it.words == "no checks") => "Nothing is checked".to_owned(),
         (0, 0) => "Every check holds".to_owned(),
         (0, 1) => format!("No check fails; a caution was found: {}", first(Verdict::Caution)),
         (0, many) => {

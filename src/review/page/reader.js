@@ -271,7 +271,7 @@ function review(data, form) {
       mark(one.sides, one.sides.now !== one.sides.was);
     }
     // what is said of inputs without effect, and what was asked about one that has another value now
-    const said = c.state.filter((s) => s.idle || s.changed).map((s) => (s.idle ? `${s.input.n} = ${s.text}` : s.input.n)).join();
+    const said = c.troubles.map((one) => one.w).concat(c.state.filter((s) => s.idle || s.changed || s.own).map((s) => `${s.input.n} = ${s.text} ${s.unit}`)).join();
     if (moved || said !== c.said) tellChecks(c);
     c.said = said;
   }
@@ -280,6 +280,18 @@ function review(data, form) {
     const { n } = s.input, others = leftOutBy(c.program, c.R, s.input.r), value = s.input.m ? "" : ` = ${inWords(s)}`;
     const out = `take ${n} out`, remedy = others.length ? `${out}, or change ${others.length === 1 ? `${others[0]}, which leaves it out` : `what leaves it out: ${others.join(", ")}`}` : out;
     return `${n}${value} is given, and nothing that is calculated here depends on it; ${remedy}`;
+  }
+
+  /** Of a value far from the sheet's example: the unit in which it would be near; as a run asks of one number. */
+  function questionOf(s) {
+    const { first, input, read: { a, k } } = s, f = F[k], usual = F[input.u];
+    if (!form || !s.own || !a || !a.v || !first || !first.v || !f || !usual || f.z) return "";
+    const away = (v) => Math.max(v / first.v, first.v / v), own = away(a.v), number = a.v / f.f;
+    const of = (symbol) => symbol.replace(/\/(s|min)$/, ""), near = (u) => !u.z && u.f !== f.f && away(number * u.f) <= 3;
+    const all = input.us.map((k) => F[k]);
+    const other = f.s !== usual.s ? own >= 50 && away(number * usual.f) <= 10 && usual
+      : own >= 300 ? all.find(near) : own >= 20 && all.find((u) => near(u) && of(u.s) !== u.s && of(u.s) === of(f.s));
+    return other ? `${input.n} is ${inWords(s)}, ${Math.round(own)} times off the sheet's example of ${input.v} ${usual.s}: is it in ${other.s}?` : "";
   }
 
   // all checks in one sentence
@@ -323,7 +335,7 @@ function review(data, form) {
     const first = (all) => all[0] + (all.length > 1 ? ` (and ${all.length - 1} more)` : "");
     const bad = of("bad").length, look = texts("look");
     const rest = of("nc").length ? " of what is calculated" : "";
-    const every = `Every check${rest} holds${calcs.some((c) => c.stands && unproved(c)) ? " for the nominal values" : ""}.`;
+    const every = parts.length === calcs.length && calcs.every((c) => !c.program.checks.length) ? "Nothing is checked." : `Every check${rest} holds${calcs.some((c) => c.stands && unproved(c)) ? " for the nominal values" : ""}.`;
     return bad ? `${bad} of ${n} FAIL${bad === 1 ? "S" : ""}: ${first(texts("bad"))}.`
       : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : every;
   };
@@ -334,10 +346,8 @@ function review(data, form) {
       if (!stays.has(li)) stays.set(li, [...li.querySelectorAll(".fl > [data-stays]")]);
       const idle = c.stands ? c.state.filter((s) => s.idle) : [], of = ({ dataset }) => c.state.find((s) => s.input.n === dataset.stays);
       const kept = stays.get(li).filter((it) => { const s = of(it); return !s || !(s.changed || (it.dataset.idle !== undefined && !s.idle)); });
-      const stay = [...kept, ...idle.filter((s) => !kept.some((it) => it.dataset.idle !== undefined && of(it) === s)).map((s) => {
-        const text = signed(saidOf(c, s));
-        return el("li", { className: "look" }, el("b", { textContent: "caution" }), " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}`, textContent: text } : { textContent: text }));
-      })];
+      const caution = (text) => el("li", { className: "look" }, el("b", { textContent: "caution" }), " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}`, textContent: signed(text) } : { textContent: signed(text) }));
+      const stay = [...kept, ...(c.stands ? c.state.map(questionOf).filter(Boolean).map(caution) : []), ...idle.filter((s) => !kept.some((it) => it.dataset.idle !== undefined && of(it) === s)).map((s) => caution(saidOf(c, s)))];
       const whole = (stay.length || wary(c)) && kind === "ok" ? "look" : kind;
       li.className = unproved(c) ? `${whole} np` : whole;
       li.querySelector(".fl").replaceChildren(...found.map((one) => {
@@ -355,7 +365,7 @@ function review(data, form) {
     const open = (failing && ` NOT PROVED within the tolerances: ${failing}.`)
       + (stale && ` NOT PROVED within the tolerances, which are not calculated for this trial: ${stale}.`);
     const kept = open + (!form && standing(".wo,.orig").length ? " What was calculated for tolerances is struck out; product lines keep the inputs of their files." : "");
-    const verdict = none.length === calcs.length ? "" : verdictNow();
+    const verdict = none.length === (parts.length || calcs.length) ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
     const examples = examplesLeft();
     // what a run asks of values by their size is not asked here
@@ -784,7 +794,8 @@ function review(data, form) {
   }
   function trialOnPaper() {
     const count = calcs.flatMap((c) => c.state).filter((s) => s.changed).length, none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
-    const outcome = [none.length ? `NO RESULT for ${none.join(", ")}` : "", none.length === calcs.length ? "" : verdictNow().split(/[:.]/)[0]].filter(Boolean).join(", ");
+    const examples = examplesLeft() ? "NOT YOUR MACHINE: examples are left" : "", open = calcs.some((c) => c.stands && unproved(c)) ? "NOT PROVED within the tolerances" : "";
+    const outcome = [examples, none.length ? `NO RESULT for ${none.join(", ")}` : "", open, none.length === (parts.length || calcs.length) ? "" : verdictNow().split(/[:.]/)[0]].filter(Boolean).join(", ");
     onEveryPage(count ? headOf(`TRIAL of ${data.id}: ${outcome}; ${count} ${count === 1 ? "input" : "inputs"} changed, not the review as it was made · ${document.title}`, "a trial, not to be signed") : "");
   }
   /** A printed form says on every page what came out, of which inputs, and when; on examples nothing is signed. */
