@@ -1,5 +1,6 @@
 //! What is doubtful of the stops, finding by finding.
 
+use super::condition::Condition;
 use super::doubts::{Doubts, Sooner};
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed};
 use super::measure::{Measured, count_f64, digits, with_u};
@@ -81,6 +82,13 @@ pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
             "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
         ));
     }
+    if let Some(words) = before_command(protocol) {
+        found.push(unconfirmed(
+            "no ramp begins before its command",
+            &words,
+            "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
+        ));
+    }
     if let Some((off, stops)) = largest(&|it| it.off_ramp) {
         found.push(unconfirmed(
             "the ramp is followed until torque is removed",
@@ -94,9 +102,32 @@ pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
 /// A mean over the stops that lies so many of its standard deviations from zero is no noise.
 const CLEAR: f64 = 4.0;
 
+/// A response that lies below zero in the mean, by more than one of it is uncertain and by more than chance.
+fn before_command(protocol: &Protocol) -> Option<String> {
+    let all: Vec<Measured> = protocol.stops().filter_map(|it| it.response).collect();
+    let count = count_f64(all.len());
+    let mean = all.iter().map(|it| it.value).sum::<f64>() / count;
+    let squares: f64 = all.iter().map(|it| (it.value - mean).powi(2)).sum();
+    let chance = CLEAR * (squares / (count - 1.0) / count).sqrt();
+    let u = all.iter().map(|it| it.u).fold(chance, f64::max);
+    (all.len() >= 3 && mean + u < 0.0).then(|| {
+        format!(
+            "the response is {} ms in the mean of {}: the digital channels are recorded late",
+            with_u(Measured { value: mean, u }, 1e-3),
+            counted(all.len())
+        )
+    })
+}
+
 /// Speed lost before torque is removed, over all stops: what of one is hidden in its noise, of ten is not.
 fn sooner(protocol: &Protocol, unit: (&str, f64)) -> Option<String> {
-    let all: Vec<Sooner> = protocol.stops().filter_map(|it| it.doubts.sooner).collect();
+    // a hoist loses speed upwards and gains it downwards: each condition is turned to fall
+    let of_one = |condition: &Condition| {
+        let own: Vec<Sooner> = condition.stops.iter().filter_map(|it| it.doubts.sooner).collect();
+        let way = own.iter().map(|it| it.falls).sum::<f64>().signum();
+        own.into_iter().map(move |it| it.turned(way)).collect::<Vec<_>>()
+    };
+    let all: Vec<Sooner> = protocol.conditions.iter().flat_map(of_one).collect();
     if all.len() < 5 {
         return None;
     }

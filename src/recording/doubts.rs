@@ -41,4 +41,9 @@ pub(super) struct Sooner {
 impl Sooner {
     /// What the times between samples leave, in s, beside one of them.
     pub(super) const LEFT: f64 = 1e-3;
+
+    /// The same seen along a way on which it falls; `way` is 1, or -1 where it rises.
+    pub(super) fn turned(self, way: f64) -> Self {
+        Self { lost: self.lost * way, early: self.early * way, falls: self.falls * way, ..self }
+    }
 }

@@ -253,6 +253,41 @@ C_own = "0 mm"
 S_built = "2500 mm"
 "#;
 
+/// A hoist slows upwards and gains speed downwards before its brake grips: what it loses and gains does not cancel.
+#[test]
+fn late_channels_of_a_hoist_are_seen_up_and_down() {
+    let mut even = Even(1616);
+    let of = |drag: f64, late: f64, even: &mut Even| {
+        let stops: Vec<(Course, f64, f64)> = (0..10)
+            .map(|_| {
+                let fall = |torque: f64| torque / J / RPM;
+                let (brake, held) = (6.0 * (0.99 + 0.02 * even.next()), 1450.0 - fall(drag) * 0.06);
+                let course = move |t: f64| {
+                    let free = 1450.0 - fall(drag) * (t - 0.02).max(0.0);
+                    if t < 0.08 { free } else { (held - fall(brake) * (t - 0.08)).max(0.0) }
+                };
+                let course: Course = Box::new(course);
+                (course, late, 0.02 + late)
+            })
+            .collect();
+        file(&stops, 0.9, even)
+    };
+    let recording = |name: &str, condition: &str| {
+        format!("[[recordings]]\nfile = \"{name}\"\ncondition = \"{condition}\"\n")
+    };
+    let (before, rest) = BRAKE.split_once("[[recordings]]").unwrap();
+    let (_, after) = rest.split_once("\n[").unwrap();
+    let plan =
+        format!("{before}{}{}\n[{after}", recording("a.csv", "up"), recording("b.csv", "down"));
+    for late in [0.0, 0.012] {
+        let files = [("a.csv", 0.6), ("b.csv", -0.6)];
+        let files = files.map(|(name, drag)| (name.to_owned(), of(drag, late, &mut even)));
+        let said = open(&made(&plan, &Files(files.to_vec())).unwrap());
+        let told = said.contains("the speed falls after torque is removed");
+        assert_eq!(told, late > 0.0, "late {late}: {said}");
+    }
+}
+
 /// A brake that grips 60 ms after the removal of torque, its digital channels recorded late or not: what is released is
 /// not too small, and what is recorded right is released.
 #[test]
