@@ -1084,7 +1084,7 @@ function review(data, form) {
   sheet.replaceSync("@page { @top-left { content: '' } }");
   if (!sheet.cssRules[0].cssText.includes("top-left")) {
     addEventListener("beforeprint", () => {
-      const heads = [...document.querySelectorAll("style")].flatMap((e) => [...e.textContent.matchAll(/@top-left \{ content: "([^"]*)"/g)]);
+      const heads = [...document.querySelectorAll("style")].flatMap((e) => [...e.textContent.matchAll(/@top-left \{ \w+: "([^"]*)"/g)]);
       titled = document.title;
       if (heads.length) document.title = heads.at(-1)[1].replace(/\\([0-9a-f]+) /g, (_, code) => String.fromCodePoint(parseInt(code, 16)));
     });

@@ -4,12 +4,14 @@
 use std::collections::BTreeMap;
 
 use rust_xlsxwriter::{
-    Chart, ChartType, Color, Format, FormatAlign, FormatBorder, Workbook, XlsxError,
+    Chart, ChartType, Color, ConditionalFormatFormula, Format, FormatAlign, FormatBorder, Workbook,
+    XlsxError,
 };
 
 use super::super::cell_formats::{A4, show_six_digits};
 use super::super::fresh::{begun, cannot_be_made, copy, percent, values_only};
-use super::{From, Least, Outcome, ProductLine};
+use super::{From, Least, Outcome, ProductLine, Variant, VariantVerdict};
+use crate::calculation::OPEN_VERDICTS;
 use crate::diagnostic::Problems;
 use crate::program::Type;
 use crate::spreadsheet::{
@@ -105,9 +107,16 @@ impl ProductLine {
     /// The variants with their margins, by name.
     fn nearest(&self, book: &Book, outcome: &Outcome) -> Nearest {
         let known = outcome.variants.iter();
-        let known = known.filter_map(|one| Some((one.least?, self.variant_text(book, one.row))));
-        let first: Vec<(Least, String)> = known.collect();
-        Nearest { of: first.len(), first }
+        let known = known.filter_map(|one| {
+            let (text, least) = (self.variant_text(book, one.row), one.least?);
+            let fails = one.verdict != VariantVerdict::Holds;
+            let text = if fails { format!("{text}: {}", said(one.verdict)) } else { text };
+            Some((least, text, fails))
+        });
+        let first: Vec<(Least, String, bool)> = known.collect();
+        let is_bare = |one: &&Variant| one.verdict != VariantVerdict::Holds && one.least.is_none();
+        let bare = outcome.variants.iter().filter(is_bare).count();
+        Nearest { of: first.len(), bare, first }
     }
 
     /// Whether a column holds numbers of the sheet.
@@ -127,7 +136,7 @@ impl ProductLine {
         book: &Book,
         nearest: &Nearest,
     ) -> Result<(), XlsxError> {
-        let Nearest { of: all, first: known } = nearest;
+        let Nearest { of: all, bare, first: known } = nearest;
         let all = *all;
         if known.is_empty() {
             return Ok(());
@@ -141,17 +150,23 @@ impl ProductLine {
         let sheet = workbook.add_worksheet();
         sheet.set_name(&name)?;
         sheet.write_with_format(0, 0, "What is left of the nearest limit, least first", &bold)?;
-        let words = "In per cent of the larger side of the check; below zero the check fails.";
+        let words = "In per cent of the larger side of the check; below zero the check fails. A check without two figures has no margin: what fails by it alone says so.";
         sheet.write(1, 0, words)?;
+        if *bare > 0 {
+            let words = format!(
+                "Not here, without any margin: {bare} that fail, are not proved or are not calculated; the table's status says which."
+            );
+            sheet.write_with_format(2, 3, words, &bold)?;
+        }
         if all > known.len() {
             sheet.write(2, 0, format!("The nearest {} of {all} variants.", known.len()))?;
         }
         for (column, text) in (0..).zip(["variant", "holds / %", "fails / %", "check"]) {
             sheet.write_with_format(HEAD, column, text, &head)?;
         }
-        for (row, (least, variant)) in (HEAD + 1..).zip(known) {
+        for (row, (least, variant, fails)) in (HEAD + 1..).zip(known) {
             sheet.write(row, 0, variant)?;
-            let column = if least.share < 0.0 { 2 } else { 1 };
+            let column = if *fails { 2 } else { 1 };
             sheet.write_with_format(row, column, 100.0 * least.share, &percent)?;
             let check = self.program.checks.get(least.check);
             sheet.write(row, 3, check.map_or("", |check| check.text.as_str()))?;
@@ -164,19 +179,34 @@ impl ProductLine {
     }
 }
 
+/// How a variant that does not hold is marked.
+fn said(verdict: VariantVerdict) -> &'static str {
+    match verdict {
+        VariantVerdict::NotProved => "NOT PROVED",
+        _ => "FAILS",
+    }
+}
+
 /// The variants that are nearest to a limit, the nearest first.
 #[derive(Default)]
 struct Nearest {
     /// How many have a margin.
     of: usize,
-    first: Vec<(Least, String)>,
+    /// How many have none, and do not hold.
+    bare: usize,
+    /// The margin, the variant with its verdict where it does not hold, and whether that is so.
+    first: Vec<(Least, String, bool)>,
 }
 
 impl Nearest {
     fn join(&mut self, more: Self) {
         self.of += more.of;
+        self.bare += more.bare;
         self.first.extend(more.first);
-        self.first.sort_by(|(one, _), (other, _)| one.share.total_cmp(&other.share));
+        // what does not hold first, whatever is left of the limits that have one
+        self.first.sort_by(|(one, _, fails), (other, _, too)| {
+            too.cmp(fails).then(one.share.total_cmp(&other.share))
+        });
         self.first.truncate(LISTED);
     }
 }
@@ -199,6 +229,9 @@ struct Fresh {
     /// How wide its columns are, in digits.
     widths: BTreeMap<u16, usize>,
 }
+
+/// How many letters a mark before the name of a variant takes: `MAY FAIL` and what parts it from the name.
+const MARK: usize = 12;
 
 /// How many digits side by side can be read on a page that lies on its side.
 const READABLE: usize = 190;
@@ -327,6 +360,18 @@ impl Fresh {
         sheet.set_landscape().set_paper_size(A4).set_print_fit_to_pages(pages, 0);
         if pages > 1 {
             sheet.set_repeat_columns(0, 0)?;
+            // the first column stands on every page, the status on the last: what does not hold is marked beside its name
+            let name = self.widths.get(&0).map_or(LEAST, |width| *width) + MARK;
+            sheet.set_column_width(0, f64::from(u32::try_from(name).unwrap_or(0)))?;
+            let status = line.status.column;
+            let status = Position { row: last + 1, column: status }.column_name();
+            for begins in OPEN_VERDICTS {
+                let mark = begins.trim_end_matches(": ").to_uppercase();
+                let look = Format::new().set_bold().set_num_format(format!("\"{mark}  \"@"));
+                let rule = format!("=LEFT(${status}{},{})=\"{begins}\"", last + 2, begins.len());
+                let rule = ConditionalFormatFormula::new().set_rule(rule.as_str()).set_format(look);
+                sheet.add_conditional_format(last + 1, 0, self.end.max(last + 1), 0, &rule)?;
+            }
         }
         line.margins(&mut self.workbook, book, &self.margins)?;
         self.workbook.save_to_buffer()
