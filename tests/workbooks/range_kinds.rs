@@ -51,12 +51,15 @@ fn a_csv_becomes_a_workbook_with_a_tab_of_margins() {
     assert_eq!(tab.cell(at("D9")), &Cell::Empty);
     // (8 s - t_stop)/8 s, and beyond the limit (8 s - t_stop)/t_stop; the caution does not count
     let tab = &book.tabs[1];
-    assert_eq!(tab.cell(at("A5")), &text("C (row 8)"));
+    assert_eq!(tab.cell(at("A5")), &text("C (row 8): FAILS"));
     assert!((number(tab, "C5") - 100.0 * (8.0 - 11.388273369263) / 11.388273369263).abs() < 1e-6);
     assert_eq!(tab.cell(at("A6")), &text("=1+2 (row 6)"));
     assert!((number(tab, "B6") - 100.0 * (8.0 - 5.6941366846315) / 8.0).abs() < 1e-6);
     assert_eq!(tab.cell(at("D7")), &text("it stops in time"));
     assert_eq!(tab.cell(at("A8")), &Cell::Empty);
+    // D was not calculated
+    let bare = "Not here, without any margin: 1 that fail, are not proved or are not calculated; the table's status says which.";
+    assert_eq!(tab.cell(at("D3")), &text(bare));
     let chart = entries(&bytes).into_iter().find(|entry| entry.name == "xl/charts/chart1.xml");
     let chart = chart.unwrap().content;
     assert!(chart.contains("margins!$B$5:$B$7") && chart.contains("margins!$A$5:$A$7"), "{chart}");
