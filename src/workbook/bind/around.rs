@@ -115,6 +115,10 @@ pub(super) fn is_factor(text: &str) -> bool {
     let times = text.char_indices().any(|(at, sign)| {
         let first = before.replace(sign).is_none_or(|it: char| !it.is_alphanumeric());
         let sign = matches!(sign, '×' | '*' | '÷') || first && matches!(sign, 'x' | 'X');
+        // what no factor begins at is not looked around: a remark may be long
+        if !sign {
+            return false;
+        }
         let (ahead, rest) = text.split_at_checked(at).unwrap_or_default();
         let rest = rest.trim_start_matches(|it: char| {
             !it.is_ascii_digit() && (it.is_whitespace() || "×*÷xX".contains(it))
