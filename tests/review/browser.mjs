@@ -207,7 +207,9 @@ const tests = {
       assert.equal(marks.size, told.startsWith("FAILS") ? 2 : 0, words);
       for (const [name, at] of places) if (marks.has(name)) row[at] = /\((\S+)/.exec(row[at])[1].replace(")", "");
       for (const [name, at] of places) assert.ok(close(Number(row[at]), outputs[name]), `${name}: ${row[at]} in the binary, ${outputs[name]} in the page: ${words}`);
-      assert.equal(told, status, words);
+      // what a row of a line is asked beside its verdict has no part in that of a form
+      const [own, asked] = status.split(/; (?=without effect here|with a question)/);
+      if (!/^holds, with/.test(own) || asked === undefined) assert.equal(told, own, words);
       agreed++;
       if (told.startsWith("FAILS")) fails++;
     });

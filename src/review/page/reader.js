@@ -241,7 +241,7 @@ function review(data, form) {
       }
     }
     const why = R[r].x === "never" ? R[r].w : "";
-    return { word, words, text, otherwise: [why, otherwise].filter((one) => one).join("; ") };
+    return { word, words, text, otherwise: why || otherwise };
   }
 
   function checksOf(c) {
@@ -277,7 +277,7 @@ function review(data, form) {
   }
   /** What a run says of an input without effect, in its words. */
   function saidOf(c, s) {
-    const { n } = s.input, others = leftOutBy(c.program, c.R, s.input.r), value = s.input.m ? "" : ` = ${inWords(s)}`;
+    const { n } = s.input, others = leftOutBy(c.program, c.R, s.input.r), value = s.input.m ? "" : ` = ${inWords(s).replace(/(\.\d*?)0+(?!\d)/, "$1").replace(/\.(?!\d)/, "")}`;
     const out = `take ${n} out`, remedy = others.length ? `${out}, or change ${others.length === 1 ? `${others[0]}, which leaves it out` : `what leaves it out: ${others.join(", ")}`}` : out;
     return `${n}${value} is given, and nothing that is calculated here depends on it; ${remedy}`;
   }
