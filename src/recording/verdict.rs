@@ -62,7 +62,7 @@ fn distance(protocol: &Protocol) -> Vec<Finding> {
     });
     let results = results.iter().filter(|check| check.path.is_empty() || !check.holds());
     let checks = results.map(Finding::from);
-    checks.chain(stands).chain(counts_more(protocol, issue)).collect()
+    checks.chain(stands).chain(counts_more(protocol, issue, works)).collect()
 }
 
 /// Distances are rounded up to 5 mm at most, once in the calculation and once where one is issued; in m.
@@ -70,7 +70,7 @@ const ROUNDED: f64 = 0.01;
 
 /// A calculation whose own distance counts what the issued one leaves out for the same stop: an axis that comes nearer
 /// while it stops, another device, another reach.
-fn counts_more(protocol: &Protocol, issue: &Issue) -> Option<Finding> {
+fn counts_more(protocol: &Protocol, issue: &Issue, works: bool) -> Option<Finding> {
     use uom::si::length::Dimension;
     let predicted = protocol.predicted.as_ref()?;
     let own = predicted.results.get::<Dimension>("S").ok()?.value;
@@ -88,10 +88,10 @@ fn counts_more(protocol: &Protocol, issue: &Issue) -> Option<Finding> {
         mm(here)
     );
     let otherwise = "an axis that moves towards the person adds its own way: take it off `S_built`, response counted (`s_own` of axis-stop), and measure it too; else give device, reach and supplement alike in `[calculation]` and `[distance]`";
-    // a stop that was measured may be shorter than the calculated one
+    // a stop that was measured may be shorter than the calculated one, and one that works than one that fails
     Some(match calculated {
-        Some(_) => finding(false, text, detail, otherwise),
-        None => caution(text, detail, otherwise),
+        Some(_) if !works => finding(false, text, detail, otherwise),
+        _ => caution(text, detail, otherwise),
     })
 }
 

@@ -253,6 +253,39 @@ C_own = "0 mm"
 S_built = "2500 mm"
 "#;
 
+/// A distance that leaves out what the calculation's own counts, such as the way of an axis towards the person.
+#[test]
+fn a_distance_counts_what_the_calculation_counts() {
+    let mut even = Even(1617);
+    let stops: Vec<(Course, f64, f64)> = (0..10)
+        .map(|_| {
+            let fall = 6.0 * (0.99 + 0.02 * even.next()) / J / RPM;
+            let course: Course =
+                Box::new(move |t| (1450.0 - fall * (t - 0.08).max(0.0)).clamp(0.0, 1450.0));
+            (course, 0.0, 0.02)
+        })
+        .collect();
+    let stops = file(&stops, 0.9, &mut even);
+    let (before, rest) = BRAKE.split_once("[settings]").unwrap();
+    let (_, distance) = rest.split_once("[distance]").unwrap();
+    let plan = format!(
+        "{before}[calculation]\nsheet = \"approach\"\nstops = \"t_stop\"\nbefore = \"26 ms\"\nT_b = \"5.7 N·m\"\n[distance]{distance}"
+    );
+    for way in [1, 700] {
+        // 1600 mm/s over stop and chain, and what the axis comes nearer meanwhile
+        let sheet = format!(
+            "sheet approach\ntitle \"t\"\nsource \"s\"\ntakes\n  T_b : torque in N·m above 0 N·m\nworks\n  \
+             t_stop = 60 ms + 0.0101 kg·m² * 1450 r/min / T_b\n  \
+             S = 1600 mm/s * (t_stop + 70 ms) + {way} mm\ngives\n  t_stop in s\n  S in mm\n"
+        );
+        let files = [("a.csv", &stops), ("approach.sheet", &sheet)];
+        let files = files.map(|(name, text)| (name.to_owned(), text.clone())).to_vec();
+        let said = open(&made(&plan, &Files(files)).unwrap());
+        let told = said.contains("the distance counts what the calculation counts");
+        assert_eq!(told, way > 1, "{way} mm: {said}");
+    }
+}
+
 /// A hoist slows upwards and gains speed downwards before its brake grips: what it loses and gains does not cancel.
 #[test]
 fn late_channels_of_a_hoist_are_seen_up_and_down() {
