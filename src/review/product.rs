@@ -121,6 +121,8 @@ impl ProductReview {
     pub fn to_text(&self) -> String {
         let all = self.holds + self.fails;
         let words = match (all, self.fails) {
+            (1, 0) if self.checks.is_empty() => "the only variant is not checked".to_owned(),
+            (_, 0) if self.checks.is_empty() => format!("none of the {all} variants is checked"),
             (1, 0) => "the only variant holds".to_owned(),
             (_, 0) => format!("all {all} variants hold"),
             (_, 1) => format!("1 of {all} variants FAILS: {}", few(&self.failing)),

@@ -18,6 +18,8 @@ struct Part<'a> {
     calculation: Option<usize>,
     verdict: Verdict,
     words: String,
+    /// How many checks were made, of a line in each variant.
+    checks: usize,
     /// Checks that fail and cautions that were found.
     found: Vec<Found>,
     /// How many of its inputs are the sheet's examples, in words; empty where none is.
@@ -100,6 +102,7 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
         calculation: Some(at),
         verdict,
         words: calculation.results.verdict_text(),
+        checks: calculation.results.program().checks.len(),
         found,
         unsigned: !calculation.examples_text().is_empty(),
         examples: calculation.examples_text(),
@@ -121,6 +124,7 @@ fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
         calculation: None,
         verdict: line.verdict(),
         words: line.to_text(),
+        checks: line.checks.len(),
         found: open.collect(),
         unsigned: line.unsigned,
         examples: line.examples.clone(),
@@ -153,7 +157,7 @@ fn whole(parts: &[Part<'_>]) -> String {
         Some((first, more)) => format!("{first} (and {} more)", more.len()),
     };
     let values = match (of(Verdict::Fails), texts(Verdict::Caution).len()) {
-        (0, 0) if parts.iter().all(|it| it.words == "no checks") => "Nothing is checked".to_owned(),
+        (0, 0) if parts.iter().all(|it| it.checks == 0) => "Nothing is checked".to_owned(),
         (0, 0) => "Every check holds".to_owned(),
         (0, 1) => format!("No check fails; a caution was found: {}", first(Verdict::Caution)),
         (0, many) => {
@@ -290,8 +294,9 @@ fn row(part: &Part<'_>) -> String {
     });
     let open = if part.tolerances.is_some_and(WorstReview::is_open) { " np" } else { "" };
     let place = part.calculation.map_or_else(String::new, |at| format!(" data-vd=\"{at}\""));
+    let bare = if part.checks == 0 { " data-bare" } else { "" };
     format!(
-        "<li class=\"{}{open}\" data-alias=\"{alias}\"{place}>{name}: {words}{tolerances}.{examples}<ul class=\"fl\">{found}</ul></li>",
+        "<li class=\"{}{open}\" data-alias=\"{alias}\"{place}{bare}>{name}: {words}{tolerances}.{examples}<ul class=\"fl\">{found}</ul></li>",
         class(part.verdict)
     )
 }

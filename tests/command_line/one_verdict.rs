@@ -371,3 +371,40 @@ fn a_review_in_another_folder_leads_back_to_its_pictures() {
         assert!(away.contains(part), "{away}");
     }
 }
+
+/// A sheet without checks: what was not looked at does not hold.
+#[test]
+fn where_nothing_is_checked_no_door_says_that_it_holds() {
+    let folder = folder("bare");
+    let bare = SHEET.split_once("holds\n").unwrap().0.replace("sheet stop", "sheet bare");
+    fs::write(folder.join("bare.sheet"), bare + "gives\n  t in ms\n").unwrap();
+    fs::write(
+        folder.join("line.csv"),
+        "sheet bare\na,4,m/s²\n\nname,v / (m/s),t / ms\nA,2,\nB,3,\n",
+    )
+    .unwrap();
+    let document = "# Stop\n\n```sheet bare as it\nv = 2 m/s\na = 4 m/s²\nshow results\n```\n\n```sheet bare as line\nrange line.csv\n```\n";
+    fs::write(folder.join("d.md"), document).unwrap();
+    let given = ["v=2 m/s", "a=4 m/s²"];
+    for (door, kept) in [
+        (&["run", "bare", given[0], given[1], "-o", "made.xlsx", "--force"][..], "made.xlsx"),
+        (&["range", "line.csv", "-o", "line.xlsx", "--force"], "line.xlsx"),
+        (&["review", "d.md", "-o", "d.html", "--force"], "d.html"),
+        (&["review", "d.md", "--to", "md", "--force"], "d.review.md"),
+        (&["form", "bare", "-o", "bare.html", "--force"], "bare.html"),
+    ] {
+        let (code, printed) = run(&folder, door);
+        assert_eq!(code, 0, "{door:?}: {printed}");
+        let path = folder.join(kept);
+        let made = match kept.ends_with(".xlsx") {
+            true => cells(&path).join("\n"),
+            // what a page says by itself stands before its program
+            false => fs::read_to_string(&path).unwrap().split("<script").next().unwrap().to_owned(),
+        };
+        for text in [&printed, &made] {
+            let text = text.to_lowercase();
+            let holds = ["every check holds", "checks hold", "variants hold", "variant holds"];
+            assert!(!holds.iter().any(|it| text.contains(it)), "{door:?}: {text}");
+        }
+    }
+}

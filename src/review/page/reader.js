@@ -335,7 +335,7 @@ function review(data, form) {
     const first = (all) => all[0] + (all.length > 1 ? ` (and ${all.length - 1} more)` : "");
     const bad = of("bad").length, look = texts("look");
     const rest = of("nc").length ? " of what is calculated" : "";
-    const every = parts.length === calcs.length && calcs.every((c) => !c.program.checks.length) ? "Nothing is checked." : `Every check${rest} holds${calcs.some((c) => c.stands && unproved(c)) ? " for the nominal values" : ""}.`;
+    const every = parts.length && parts.every((li) => li.dataset.bare !== undefined) ? "Nothing is checked." : `Every check${rest} holds${calcs.some((c) => c.stands && unproved(c)) ? " for the nominal values" : ""}.`;
     return bad ? `${bad} of ${n} FAIL${bad === 1 ? "S" : ""}: ${first(texts("bad"))}.`
       : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : every;
   };

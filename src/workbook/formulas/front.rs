@@ -304,16 +304,20 @@ fn now(plan: &Plan<'_>, wanted: Verdict) -> usize {
     plan.results.checks().iter().filter(|it| it.verdict == wanted).count()
 }
 
-const HOLDS: &str = "every check holds";
 const WITHIN: &str = " within the tolerances";
 const OPEN: &str = "MAY FAIL within the tolerances: see the tab worst case";
 const NONE: &str = "MAY FAIL: there is no worst case within the tolerances";
+
+/// What is said where no check fails, and nothing is to be looked at.
+fn holds(plan: &Plan<'_>) -> &'static str {
+    if plan.program.checks.is_empty() { "no checks" } else { "every check holds" }
+}
 
 /// The verdict as calculated.
 pub(super) fn verdict_now(plan: &Plan<'_>, decided: &Decided<'_>) -> String {
     let all = plan.program.checks.len();
     let checked = match now(plan, Verdict::Caution) {
-        0 => HOLDS.to_owned(),
+        0 => holds(plan).to_owned(),
         cautions => format!("no check fails, cautions found: {cautions} of {all} checks"),
     };
     match (now(plan, Verdict::Fails), decided.tolerated(plan.results), decided.worst) {
@@ -341,7 +345,8 @@ fn verdict(
     let known = format!("({fails}+{cautions}+{})", count("holds"));
     let all = plan.program.checks.len();
     let checked = format!(
-        "IF({cautions}>0,\"no check fails, cautions found: \"&{cautions}&\" of {all} checks\",\"{HOLDS}\")"
+        "IF({cautions}>0,\"no check fails, cautions found: \"&{cautions}&\" of {all} checks\",\"{}\")",
+        holds(plan)
     );
     let still = format!("'{}'!{STILL}", TabOf::Worst.name());
     let unknown = words("NOT PROVED: the worst case was calculated for other inputs");
