@@ -35,29 +35,9 @@ fn told(name: &str, bytes: &[u8]) -> Vec<String> {
     notes.map(cell).collect()
 }
 
-/// An `.ods` with one text of its content in the place of another.
-fn ods_with(from: &str, to: &str) -> Vec<u8> {
-    let mut archive = zip::ZipArchive::new(Cursor::new(asked(FILES[2]))).unwrap();
-    let mut copy = zip::ZipWriter::new(Cursor::new(Vec::new()));
-    for at in 0..archive.len() {
-        let mut part = archive.by_index(at).unwrap();
-        let name = part.name().unwrap().into_owned();
-        let mut content = Vec::new();
-        part.read_to_end(&mut content).unwrap();
-        if name == "content.xml" {
-            let text = String::from_utf8(content).unwrap();
-            assert!(text.contains(from), "{text}");
-            content = text.replace(from, to).into_bytes();
-        }
-        copy.start_file(name, zip::write::SimpleFileOptions::default()).unwrap();
-        copy.write_all(&content).unwrap();
-    }
-    copy.finish().unwrap().into_inner()
-}
-
 #[test]
 fn a_hidden_tab_of_an_ods_is_told() {
-    let bytes = ods_with("table:display=\"true\"", "table:display=\"false\"");
+    let bytes = with_part(2, "content.xml", "table:display=\"true\"", "table:display=\"false\"");
     let book = Book::read("Noted.ods", &bytes).unwrap();
     let filling = compute(&book, None, &Project::new(&NoFs)).unwrap();
     assert!(filling.cautions.iter().any(|it| it.name.word() == "hidden-tab"));
@@ -76,24 +56,29 @@ fn notes_are_read_in_every_kind_of_workbook() {
     }
 }
 
-/// The workbook with one text in the place of another in the part of its notes.
-fn with(from: &str, to: &str) -> Vec<u8> {
-    let mut archive = zip::ZipArchive::new(Cursor::new(asked(FILES[0]))).unwrap();
+/// A file with one text in the place of another in one of its parts.
+fn with_part(file: usize, inner: &str, from: &str, to: &str) -> Vec<u8> {
+    let mut archive = zip::ZipArchive::new(Cursor::new(asked(FILES[file]))).unwrap();
     let mut copy = zip::ZipWriter::new(Cursor::new(Vec::new()));
     for at in 0..archive.len() {
         let mut part = archive.by_index(at).unwrap();
         let name = part.name().unwrap().into_owned();
         let mut content = Vec::new();
         part.read_to_end(&mut content).unwrap();
-        if name == "xl/comments1.xml" {
+        if name == inner {
             let text = String::from_utf8(content).unwrap();
-            assert!(text.contains(from));
+            assert!(text.contains(from), "{text}");
             content = text.replace(from, to).into_bytes();
         }
         copy.start_file(name, zip::write::SimpleFileOptions::default()).unwrap();
         copy.write_all(&content).unwrap();
     }
     copy.finish().unwrap().into_inner()
+}
+
+/// The workbook with one text in the place of another in the part of its notes.
+fn with(from: &str, to: &str) -> Vec<u8> {
+    with_part(0, "xl/comments1.xml", from, to)
 }
 
 #[test]
