@@ -367,7 +367,7 @@ def longest(times):
 def spare(distance, t, built):
     """By how much t may grow until the distance is as built, or must shrink; no more may be said. None: no time is short enough."""
     low, high = -t, 10**6
-    if distance(0) >= built:
+    if distance(0) > built:
         return None
     for _ in range(200):
         middle = (low + high) / 2

@@ -225,7 +225,7 @@ def axis_stop(r):
          "t_delay_low / ms": 0, "t_delay_high / ms": 1e9, "C_link / µF": 470, "U_0 / V": 565, "U_chop / V": 780, "U_trip / V": 820,
          "chopper": "yes", "I_max / A": 1e6, "R_min / Ω": 0, "t_cycle / s": 1e5, "t_sensor / ms": 0, "t_logic / ms": 0, "t_network / ms": 0,
          "t_drive / ms": 0, "device": "beam", "edition": "2010", "d / mm": 14, "Z / mm": 0, "C_own / mm": 0, "shape": "slot", "e / mm": 0,
-         "tol_unlock / %": 5, "t_unlock_step / s": 0.1, "t_unlock_low / s": 0, "t_unlock_high / s": 1e6, "S_there / mm": 1e9},
+         "tol_unlock / %": 5, "t_unlock_step / s": 0.1, "t_unlock_low / s": 0, "t_unlock_high / s": 1e6, "t_wear / s": 0, "S_there / mm": 1e9},
         {"t_fails / s": (t[1], "above"), "t_works / s": (t[0], "above"), "t_lost / s": (t[2], "above"),
          "s_works / mm": (phi[0] / (2 * pi) * lead, "above"), "s_fails / mm": (phi[1] / (2 * pi) * lead, "above"), "s_lost / mm": (phi[2] / (2 * pi) * lead, "above"),
          "n_peak / rad/s": (peak, "above"), "E_b / J": (heat, "above"), "E / J": (E + T_load * w * resp / 1e3 * held, "above"), "P_peak / W": (P, "above"),
@@ -290,10 +290,13 @@ def ramp_stop(r):
 def brake_energy(r):
     J, n, T_f, T_b, T_load = braked(r)
     n, T_b = n or 50.0, T_b or 1.0
-    course = follow(Shaft(J, T_f, T_load=T_load), n * RPM, Brake(T_b, 0.0, 0.0))
+    shaft = Shaft(J, T_f, T_load=T_load)
+    course = follow(shaft, n * RPM, Brake(T_b, 0.0, 0.0))
+    # the heat is the most: a brake that is stronger than typed leaves less to friction
+    stronger = follow(shaft, n * RPM, Brake(T_b * (1 + 5 * r.random()), 0.0, 0.0))
     return Case(
         {"J / kg·m²": J, "n_1 / r/min": n, "n_2 / r/min": 0, "T_f / N·m": T_f, "T_load / N·m": T_load, "T_b / N·m": T_b, "A / cm²": 1e6, "e_max / J/cm²": 1e9},
-        {"E_b / J": (course.heat, "equal"), "t_b / s": (course.t, "equal")},
+        {"E_b / J": (max(course.heat, stronger.heat), "above"), "t_b / s": (course.t, "equal")},
         never=not isfinite(course.t),
     )
 
