@@ -145,8 +145,8 @@ fn twice(programs: &[Arc<Program>]) -> Option<&str> {
     })
 }
 
-/// A name as a shell reads it.
-fn quoted(name: &str) -> String {
+/// A word as a shell reads it.
+pub(super) fn quoted(name: &str) -> String {
     let plain = name.chars().all(|sign| sign.is_alphanumeric() || "._-/\\:".contains(sign));
     if plain { name.to_owned() } else { format!("'{}'", name.replace('\'', "'\\''")) }
 }

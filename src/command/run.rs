@@ -3,10 +3,11 @@
 use std::sync::Arc;
 
 use super::ExitStatus;
-use super::arguments::Run;
+use super::arguments::{InputSource, Run};
 use super::assignments::{Start, give};
 use super::chosen::Chosen;
 use super::failure::{Ending, Failure};
+use super::form::quoted;
 use super::print::Terminal;
 use super::show::range;
 use super::{output, slopes, spread, worst};
@@ -82,12 +83,27 @@ fn answered(
             failure.advice = vec![
                 String::new(),
                 "All that is missing, to be typed with your own values:".to_owned(),
-                format!("  standstill run {} {}", asked.sheet, missing.join(" ")),
+                format!("  standstill run {}", retyped(asked, missing)),
             ];
         }
         failure
     })?;
     calculated(asked, &results, inputs, environment, terminal)
+}
+
+/// What was typed, and behind it what is missing.
+fn retyped(asked: &Run, missing: &[String]) -> String {
+    let mut words = vec![quoted(&asked.sheet)];
+    let InputSource { from, at, bind, row } = &asked.given;
+    let options = [("--from", from), ("--at", at), ("--bind", bind), ("--row", row)];
+    let options = options.iter().filter_map(|(name, of)| Some((name, of.as_ref()?)));
+    words.extend(options.map(|(name, of)| format!("{name} {}", quoted(of))));
+    words.extend(asked.inputs.iter().map(|word| match word.split_once('=') {
+        Some((name, value)) => format!("{}={}", name.trim(), quoted(value)),
+        None => quoted(word),
+    }));
+    words.extend(missing.iter().cloned());
+    words.join(" ")
 }
 
 /// Takes the inputs as they are typed; what else is wrong is reported in the same run.
