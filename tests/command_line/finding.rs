@@ -183,6 +183,7 @@ const QUESTIONS: &[(&str, &[&str])] = &[
     ("how many measurements", &["measured-stops"]),
     ("does the measurement fit the calculation", &["compare-with-calculation"]),
     ("yearly check", &["next-check-allowance"]),
+    ("is the unlocking delay still long enough", &["guard-locking-check"]),
     ("wear until the next inspection", &["next-check-allowance"]),
     ("motor overload in cycle", &["rms-torque", "equivalent-power", "motor-thermal", "duty-type"]),
     ("intermittent duty", &["duty-type"]),
