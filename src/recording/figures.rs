@@ -264,13 +264,7 @@ impl Trace<'_> {
         let of_time = (time.u.powi(2) + response.map_or(0.0, |it| it.u.powi(2))).sqrt() / long;
         let mean = self.v_0 / long;
         let (peak, window) = self.peak(time.value);
-        let floor = (5.0 * self.calm).max(self.step);
-        let back = self
-            .t
-            .iter()
-            .zip(&self.f)
-            .filter(|(t, _)| **t > 0.0)
-            .fold(0.0, |least: f64, (_, f)| least.min(f - self.rest));
+        let back = self.back();
         Ok(Stop {
             file: recorded.file.clone(),
             place: place.clone(),
@@ -294,8 +288,8 @@ impl Trace<'_> {
             },
             peak,
             window,
-            rebound: (-back > floor).then_some(Measured {
-                value: -back,
+            rebound: (back > 0.0).then_some(Measured {
+                value: back,
                 u: with_error(2.0 * self.calm + self.step / 2.0, 1.0),
             }),
             doubts: self.doubts(speed, ramp, left),
@@ -304,6 +298,13 @@ impl Trace<'_> {
             curve: self.curve(time.value),
             print: recorded.print(),
         })
+    }
+
+    /// The largest speed backwards after the command that is no chance; zero where there is none.
+    fn back(&self) -> f64 {
+        let after = self.t.iter().zip(&self.f).enumerate().filter(|(_, (t, _))| **t > 0.0);
+        let back = after.map(|(at, (_, f))| (self.rest - f, self.sure_at(at).max(self.step)));
+        back.filter(|(back, least)| back > least).fold(0.0, |most: f64, it| most.max(it.0))
     }
 
     /// Speed left when torque goes.

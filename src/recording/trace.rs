@@ -26,6 +26,10 @@ pub(super) struct Trace<'a> {
     pub(super) step: f64,
     /// Noise of the centred mean.
     pub(super) calm: f64,
+    /// How many samples each mean is of.
+    counts: Vec<f64>,
+    /// So many standard deviations are no chance.
+    sure: f64,
     pub(super) sampling: f64,
     pub(super) longest: f64,
     pub(super) removed: Option<(f64, f64)>,
@@ -72,8 +76,8 @@ fn step_of(values: &[f64]) -> f64 {
     if count_f64(count) > 0.99 * count_f64(values.len()) { least } else { 0.0 }
 }
 
-/// The mean over a width around each moment; also how many samples it has, at the middle.
-fn centred(t: &[f64], v: &[f64], width: f64) -> (Vec<f64>, f64) {
+/// The mean over a width around each moment, and how many samples each has.
+fn centred(t: &[f64], v: &[f64], width: f64) -> (Vec<f64>, Vec<f64>) {
     let mut sums = Vec::with_capacity(v.len() + 1);
     let mut sum = 0.0;
     sums.push(0.0);
@@ -96,7 +100,19 @@ fn centred(t: &[f64], v: &[f64], width: f64) -> (Vec<f64>, f64) {
         sum / count
     });
     let mean = mean.collect();
-    (mean, middle_of(counts))
+    (mean, counts)
+}
+
+/// How many standard deviations, of a noise that is known from so many values, are no chance where thousands of values
+/// are looked at: one in 10^8 is as large.
+///
+/// Source: Abramowitz and Stegun, 26.7.5, Student's t from the normal distribution (from memory).
+fn no_chance(values: f64) -> f64 {
+    const Z: f64 = 5.73;
+    let n = (values - 2.0).max(10.0);
+    let square = Z * Z;
+    Z + Z * (square + 1.0) / (4.0 * n)
+        + Z * (5.0 * square * square + 16.0 * square + 3.0) / (96.0 * n * n)
 }
 
 fn mean(values: &[f64]) -> f64 {
@@ -132,7 +148,8 @@ impl<'a> Trace<'a> {
         let late = smear.map_or(0.0, Smear::delay);
         let t: Vec<f64> = all().map(|it| it.0 - recorded.commanded - late).collect();
         let v: Vec<f64> = all().map(|it| it.1 * sign).collect();
-        let (f, count) = centred(&t, &v, plan.filter.si);
+        let (f, counts) = centred(&t, &v, plan.filter.si);
+        let count = middle_of(counts.clone());
         let level: Vec<(f64, f64)> =
             t.iter().copied().zip(v.iter().copied()).take(recorded.before.len()).collect();
         let speed = straight(&level, 0.0).unwrap_or(Straight::flat(sum.abs()));
@@ -169,6 +186,8 @@ impl<'a> Trace<'a> {
             noise,
             step,
             calm: noise / of_a_mean.sqrt(),
+            counts,
+            sure: no_chance(n),
             sampling,
             longest: recorded.longest,
             removed: recorded.removed.map(|(t, half)| (t - recorded.commanded, half)),
@@ -414,13 +433,38 @@ impl<'a> Trace<'a> {
         self.last_beyond(|f| f, level)
     }
 
+    /// What of a mean beyond rest is no chance, by the noise before the stop: at rest something may move.
+    pub(super) fn sure_at(&self, at: usize) -> f64 {
+        let lasting = if self.smear.is_some() { self.lasting } else { 1.0 };
+        let count = self.counts.get(at).map_or(1.0, |it| (it / lasting).max(1.0));
+        self.sure * self.noise / count.sqrt() + self.step / 2.0
+    }
+
     fn last_beyond(&self, size: impl Fn(f64) -> f64, level: f64) -> Option<f64> {
-        let at = self.f.iter().rposition(|it| size(*it) > level)?;
+        let height = level - self.rest;
+        // of many values at rest some lie above a low level by chance: it is left after it was surely left, and no later
+        // than a way down that ends flat goes on
+        let last = |times: f64| {
+            let mut all = self.f.iter().enumerate();
+            let is = |(at, f): (usize, &f64)| {
+                size(*f) - self.rest > times * height.max(self.sure_at(at))
+            };
+            Some(all.rposition(is)?)
+        };
+        let moment = |at: usize| self.t.get(at).copied();
+        let until = last(1.0).and_then(moment).map(|sure| {
+            let before = last(2.0).and_then(moment).unwrap_or(sure);
+            sure + 3.0 * (sure - before) + self.plan.filter.si + self.settles() + self.sampling
+        });
+        let within = |t: f64| until.is_none_or(|it| t <= it);
+        let at = self.f.iter().zip(&self.t).rposition(|(f, t)| size(*f) > level && within(*t))?;
         let (t, f) = (self.t.get(at)?, size(*self.f.get(at)?));
         let (Some(next_t), Some(next)) = (self.t.get(at + 1), self.f.get(at + 1)) else {
             return Some(*t);
         };
-        Some(t + (f - level) / (f - size(*next)) * (next_t - t))
+        let next = size(*next);
+        // where the last is cut off by what is sure, the next one may lie above the level too
+        Some(if next < level { t + (f - level) / (f - next) * (next_t - t) } else { *t })
     }
 
     pub(super) fn is_position(&self) -> bool {
@@ -430,8 +474,12 @@ impl<'a> Trace<'a> {
     /// How far the mean of some samples may lie from what is read, by noise and steps alone: five times its standard
     /// deviation. The sum over samples of a position holds the noise of its two ends only.
     fn unsure(&self, samples: usize) -> f64 {
+        5.0 * self.deviation(samples)
+    }
+
+    fn deviation(&self, samples: usize) -> f64 {
         let n = count_f64(samples.max(1));
-        5.0 * self.noise.max(self.still)
+        self.noise.max(self.still)
             / if self.is_position() { n } else { (n / self.lasting).max(1.0).sqrt() }
     }
 
@@ -465,7 +513,9 @@ impl<'a> Trace<'a> {
             let still = (start + n..=self.v.len()).filter_map(|end| mean_of(end, n));
             let still = still.fold(0.0, |most: f64, it| most.max(it.abs()));
             let own = count_f64(n) / count_f64(tail);
-            let limit = (self.unsure(n) * (1.0 + own).sqrt()).max(1.5 * still).max(self.faint());
+            let limit = (self.sure * self.deviation(n) * (1.0 + own).sqrt())
+                .max(1.5 * still)
+                .max(self.faint());
             let last = (n..=self.v.len())
                 .rev()
                 .find(|end| mean_of(*end, n).is_some_and(|it| it.abs() > limit));

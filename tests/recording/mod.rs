@@ -18,6 +18,7 @@ mod held;
 mod kinds;
 mod rechecks;
 mod refusals;
+mod rests;
 mod run_downs;
 mod sealed;
 mod shown;
