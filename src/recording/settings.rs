@@ -2,7 +2,7 @@
 
 use super::channel::{Edge, quantity};
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
-use super::measure::{Measured, apart, digits, limit as limit_text, trimmed, with_u};
+use super::measure::{Measured, apart, count_f64, digits, limit as limit_text, trimmed, with_u};
 use super::named_sheets::Predicted;
 use super::of_sheet::{OF_FRICTION, OF_INERTIA, SAME, is_of_a_key};
 use super::plan::{Plan, Value};
@@ -227,13 +227,46 @@ fn at_once_by_construction(protocol: &Protocol, predicted: &Predicted) -> Option
         let remedy = "record the stop command on a channel of its own, and name that in `stop`; where the command itself removes torque, say `before = \"0 ms\"` in `[calculation]` and leave `t_delay` out";
         return Some(finding(false, text, detail, remedy));
     }
-    let delays: Vec<(&Stop, Measured)> =
-        protocol.stops().filter_map(|it| Some((it, it.delay?))).collect();
-    let none = |it: &(&Stop, Measured)| it.1.value.abs() < 1e-6 && calculated > 3.0 * it.0.sampling;
-    (!delays.is_empty() && delays.iter().all(none)).then(|| {
-        let detail = format!("both come in one sample in {}; {says}", counted(delays.len()));
-        caution(text, detail, "look whether `stop` names the channel of the command, and not another contact of what removes torque")
+    let shorter = far_below(protocol, calculated, |it| it.delay)?;
+    let detail = format!("{shorter}; {says}");
+    Some(caution(
+        text,
+        detail,
+        "look whether `stop` names the channel of the command, and not another contact of what removes torque",
+    ))
+}
+
+/// A time that stops show in the mean, where it is less than so small a share of the one that is calculated, the longest
+/// of them: more than a careful maximum leaves (common practice, no source).
+const FAR: f64 = 0.3;
+
+fn far_below(
+    protocol: &Protocol,
+    calculated: f64,
+    of: fn(&Stop) -> Option<Measured>,
+) -> Option<String> {
+    let all: Vec<(&Stop, Measured)> =
+        protocol.stops().filter_map(|it| Some((it, of(it)?))).collect();
+    let sampling = all.iter().map(|it| it.0.sampling).fold(0.0, f64::max);
+    let mean = all.iter().map(|it| it.1.value).sum::<f64>() / count_f64(all.len().max(1));
+    // what lies between two samples is in every one of them, and half of it in their mean
+    let far = mean + sampling / 2.0 < FAR * calculated && calculated > 3.0 * sampling;
+    (far && !all.is_empty()).then(|| match all.iter().all(|it| it.1.value.abs() < 1e-6) {
+        true => format!("both come in one sample in {}", counted(all.len())),
+        false => format!("{} ms in the mean of {}", digits(mean * 1e3, 2), counted(all.len())),
     })
+}
+
+/// A response so much shorter than calculated that hardly a drive has it: a channel that is late takes off it.
+fn quick_response(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
+    let calculated =
+        taken(predicted, "t_resp").map(|it| it.1).filter(|_| !protocol.plan.at_once)?;
+    let shorter = far_below(protocol, calculated, |it| it.response)?;
+    Some(caution(
+        "the response is about as calculated",
+        format!("{shorter}; calculated with {} ms", trimmed(calculated * 1e3, 6)),
+        "look for an input filter or a cycle time of the channel in `stop`: by what it is late the stop looks shorter; where the drive is so quick, calculate with less",
+    ))
 }
 
 /// What a calculation takes or finds for a name, within the tolerances of its inputs, in coherent SI.
@@ -456,6 +489,7 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
         ));
     }
     found.extend(at_once_by_construction(protocol, predicted));
+    found.extend(quick_response(protocol, predicted));
     if !open.is_empty() {
         found.push(unconfirmed(
             "every setting of the calculation is confirmed",

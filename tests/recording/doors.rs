@@ -352,6 +352,13 @@ fn what_is_recorded_right_is_released_with_what_is_printed() {
         let files = recorded(right, 0.0, &mut even);
         let (found, typed) = walked(only(&typed), &files);
         assert!(found.is_released(), "{}{}", open(&found), typed.text());
+        let quick = "the response is about as calculated";
+        assert!(!open(&found).contains(quick), "{}", open(&found));
+        if calculation.contains("t_resp = \"20 ms\"") {
+            // by 13 ms late, less than the response: no sign but the response itself
+            let found = made(&typed.text(), &recorded(right, 0.013, &mut even));
+            assert!(open(&found).contains(quick), "{}", open(&found));
+        }
         let count = if alone { 1 } else { 2 };
         assert_eq!(found.conditions.len(), count, "{name}, {other} are one condition");
         // one slip each
@@ -380,7 +387,7 @@ fn what_is_recorded_right_is_released_with_what_is_printed() {
 /// A brake alone, on every channel: no line but what was asked of the brake, and none that stands there always.
 #[test]
 fn a_brake_that_is_right_leaves_nothing_to_look_at() {
-    let mut even = Even(1604);
+    let mut even = Even(1602);
     for channel in [Channel::Speed, Channel::Volts, Channel::Counts] {
         let plan = coarse(&BRAKE.replace("speed = \"n in r/min\"\n", read_as(channel)), channel);
         let machine = Machine { from: N_0, delay: 0.02, ramp: false, friction: 0.25, brake: 6.0 };
@@ -391,6 +398,7 @@ fn a_brake_that_is_right_leaves_nothing_to_look_at() {
         let found = made(&plan, &files(0.0, machine, &mut even));
         assert!(found.is_released(), "{channel:?}: {}", open(&found));
         assert!(!open(&found).contains("run-down"), "{channel:?}: {}", open(&found));
+        assert!(!open(&found).contains("is measured"), "{channel:?}: {}", open(&found));
         let one = plan.replace("stop = \"stop falls\"", "stop = \"torque falls\"");
         let found = made(&one, &files(0.0, machine, &mut even));
         let said =
@@ -416,6 +424,12 @@ fn a_brake_that_is_right_leaves_nothing_to_look_at() {
             &twice,
         );
         assert!(open(&found).contains("both come in one sample in 10 stops"), "{}", open(&found));
+        // another contact of what removes torque, a sample or two sooner
+        let text = file(&machine.stops(&mut even), 0.003, 0.017, 0.9, channel, &mut even);
+        let alone = plan.replace("t_delay = \"20 ms\"\ntol_delay = \"10 %\"\n", "");
+        let found = made(&alone, &Files(vec![("a.csv".to_owned(), text)]));
+        let said = "ms in the mean of 10 stops; calculated with 26 ms";
+        assert!(open(&found).contains(said), "{}", open(&found));
         let weak = Machine { brake: 4.5, ..machine };
         let found = made(&plan, &files(0.0, weak, &mut even));
         assert!(!found.is_released(), "{channel:?}: {}", open(&found));
