@@ -91,12 +91,74 @@ fn month(word: &str) -> Option<String> {
     Some((at + 1).to_string())
 }
 
+/// Days of the week, as they are written or begin.
+const WEEKDAYS: [&str; 14] = [
+    "monday",
+    "tuesday",
+    "wednesday",
+    "thursday",
+    "friday",
+    "saturday",
+    "sunday",
+    "montag",
+    "dienstag",
+    "mittwoch",
+    "donnerstag",
+    "freitag",
+    "samstag",
+    "sonntag",
+];
+
+/// What parts year, month and day where no blank does.
+const PARTING: [char; 6] = ['年', '月', '日', '년', '월', '일'];
+
+fn is_weekday(word: &str) -> bool {
+    let begins = |name: &&str| name.starts_with(word) && (2..=5).contains(&word.len());
+    WEEKDAYS.iter().any(|name| name == &word || begins(name))
+}
+
+fn is_number(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|it| it.is_ascii_digit())
+}
+
+/// A time of day with its seconds and its zone, `08:15`, `08:15:00.5+01:00`.
+fn is_time(word: &str) -> bool {
+    let word = word.trim_matches(|sign: char| "()[],;".contains(sign));
+    let Some((hours, rest)) = word.split_once(':') else { return false };
+    let two = |part: &str| {
+        part.get(..2).is_some_and(is_number)
+            && part.chars().skip(2).all(|it| it.is_ascii_digit() || ".,+-z".contains(it))
+    };
+    hours.len() <= 2 && is_number(hours) && rest.split(':').all(two)
+}
+
+/// A text without its times of day and the zone or half of the day behind one: a day may stand around them. Everything
+/// else keeps its place.
+fn without_times(text: &str) -> String {
+    let mut found = String::with_capacity(text.len());
+    let mut after_time = false;
+    for word in text.split_inclusive(char::is_whitespace) {
+        let bare = word.trim_end();
+        let zone = after_time
+            && bare.len() <= 5
+            && bare.bytes().all(|it| it.is_ascii_lowercase())
+            && month(bare).is_none();
+        after_time = is_time(bare);
+        if after_time || zone {
+            found.push_str(&" ".repeat(word.len()));
+        } else {
+            found.push_str(word);
+        }
+    }
+    found
+}
+
 /// The days in a text, each with where it stands and what it may mean: `2026-03-02`, `20260302`, `2026-W10-1`, `2.3.2026`,
-/// `2 March 2026`, `Mar 2, 2026`, `2nd of March 2026`; `3/2/2026` may begin with the day or with the month, and a year of
-/// two figures may stand first or last.
+/// `2 March 2026`, `Mar 2, 2026`, `2nd of March 2026`, `Mon Mar  2 08:00:00 2026`; `3/2/2026` may begin with the day or
+/// with the month, and a year of two figures may stand first or last.
 fn days_in(text: &str) -> Vec<(usize, Vec<i64>)> {
     let lower = text.to_lowercase();
-    let sign = |sign: char| !sign.is_alphanumeric();
+    let sign = |sign: char| !sign.is_alphanumeric() || PARTING.contains(&sign);
     // a time of day may follow without a blank, `2026-03-02T08:15`
     let spaced: String = lower
         .char_indices()
@@ -107,21 +169,17 @@ fn days_in(text: &str) -> Vec<(usize, Vec<i64>)> {
             if sign == 't' && digit(before) && digit(after) { ' ' } else { sign }
         })
         .collect();
+    let spaced = without_times(&spaced);
     let mut all: Vec<(usize, &str)> = Vec::new();
     let mut at = 0;
-    for word in spaced.split(sign) {
-        if !word.is_empty() && !["of", "the"].contains(&word) {
-            all.push((at, word));
+    for word in spaced.split_inclusive(sign) {
+        let bare = word.trim_end_matches(sign);
+        if !bare.is_empty() && !["of", "the"].contains(&bare) && !is_weekday(bare) {
+            all.push((at, bare));
         }
-        at += word.len()
-            + spaced
-                .get(at + word.len()..)
-                .and_then(|it| it.chars().next())
-                .map_or(0, char::len_utf8);
+        at += word.len();
     }
-    let alone = all
-        .iter()
-        .all(|it| it.1.chars().all(|sign| sign.is_ascii_digit()) || ["am", "pm"].contains(&it.1))
+    let alone = all.iter().all(|it| is_number(&date_of(it.1)) || month(it.1).is_some())
         || DATE.iter().any(|name| spaced.contains(name));
     let mut found = Vec::new();
     let mut rest = all.as_slice();
@@ -130,17 +188,27 @@ fn days_in(text: &str) -> Vec<(usize, Vec<i64>)> {
         let (days, after) = match later {
             [(_, b), (_, c), after @ ..] => {
                 let three = [*word, *b, *c];
-                let parted = |sign: &&str| spaced.contains(&three.join(sign));
-                let short = alone && [".", "/", "-"].iter().any(parted);
-                (of_three(three, parted(&"."), short), after)
+                let by = [".", "/", "-"].map(|sign| spaced.contains(&three.join(sign)));
+                (of_three(three, by, alone), after)
             }
             _ => (Vec::new(), later),
         };
-        let (days, after) = if days.is_empty() { (of_one(word), later) } else { (days, after) };
+        let (days, after) = if days.is_empty() {
+            let timed =
+                later.first().is_some_and(|it| is_number(it.1) && [4, 6].contains(&it.1.len()));
+            (of_one(word, alone || timed), later)
+        } else {
+            (days, after)
+        };
         found.extend(Some((*at, days)).filter(|it| !it.1.is_empty()));
         rest = after;
     }
     found
+}
+
+/// A day of a month without what makes it an ordinal, `2nd`.
+fn date_of(text: &str) -> String {
+    text.trim_end_matches(['t', 'h', 's', 'n', 'd', 'r']).to_owned()
 }
 
 fn is_year(text: &str) -> bool {
@@ -151,14 +219,15 @@ fn read(year: &str, month: &str, date: &str) -> Option<i64> {
     day(&format!("{year}-{month:0>2}-{date:0>2}"))
 }
 
-/// A day in one word, `20260302`, `2026w101`.
-fn of_one(word: &str) -> Vec<i64> {
-    let Some((year, rest)) = word.split_at_checked(4).filter(|it| is_year(it.0)) else {
+/// A day in one word, `20260302`, `2026w101`, `20260302081500`; `short` where the year may have two figures, `260302`.
+fn of_one(word: &str, short: bool) -> Vec<i64> {
+    let long = if short && word.len() == 6 { format!("20{word}") } else { word.to_owned() };
+    let Some((year, rest)) = long.split_at_checked(4).filter(|it| is_year(it.0)) else {
         return Vec::new();
     };
     let found = match rest.split_at_checked(2) {
-        Some((month, date)) if date.len() == 2 && !month.starts_with('w') => {
-            read(year, month, date)
+        Some((month, date)) if is_number(rest) && [2, 6, 8].contains(&date.len()) => {
+            read(year, month, date.get(..2).unwrap_or(""))
         }
         Some((week, date)) if week.starts_with('w') => of_week(
             year,
@@ -182,28 +251,38 @@ fn of_week(year: &str, week: &str, date: &str) -> Option<i64> {
     Some(monday + 7 * (week - 1) + date - 1)
 }
 
-/// A day in three words; `dotted` where points part them, `short` where the year may have two figures.
-fn of_three([a, b, c]: [&str; 3], dotted: bool, short: bool) -> Vec<i64> {
-    let date = |text: &str| text.trim_end_matches(['t', 'h', 's', 'n', 'd', 'r']).to_owned();
+/// Months as numerals, `2.III.2026`.
+const NUMERALS: [&str; 12] =
+    ["i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix", "x", "xi", "xii"];
+
+/// A day in three words; whether points, strokes or hyphens part them, and `alone` where the year may have two figures.
+fn of_three([a, b, c]: [&str; 3], by: [bool; 3], alone: bool) -> Vec<i64> {
+    let [dotted, ..] = by;
+    let parted = by.contains(&true);
+    let numeral = NUMERALS.iter().position(|it| parted && *it == b);
+    let second = month(b).or_else(|| Some((numeral? + 1).to_string()));
+    let first = month(a);
+    let short = alone && (parted || first.is_some() || second.is_some());
     let long = |text: &str| match text.len() {
-        2 if short => format!("20{text}"),
+        2 if short && is_number(text) => format!("20{text}"),
         _ => text.to_owned(),
     };
-    let (first, last) = (long(a), long(c));
+    let (early, last) = (long(a), long(c));
+    // of two figures each may be the year
+    let year_first =
+        |month: &str| (last != c && early != a).then(|| read(&early, month, c)).flatten();
     let found = if is_year(a) {
-        let named = month(b);
-        vec![read(a, named.as_deref().unwrap_or(b), c), of_week(a, b, c)]
+        vec![read(a, second.as_deref().unwrap_or(b), &date_of(c)), of_week(a, b, c)]
     } else if !is_year(&last) {
         Vec::new()
-    } else if let Some(month) = month(b) {
-        vec![read(&last, &month, &date(a))]
-    } else if let Some(month) = month(a) {
-        vec![read(&last, &month, &date(b))]
+    } else if let Some(month) = second {
+        vec![read(&last, &month, &date_of(a)), year_first(&month)]
+    } else if let Some(month) = first {
+        vec![read(&last, &month, &date_of(b))]
     } else if dotted {
         vec![read(&last, b, a)]
     } else {
-        let year_first = (last != c).then(|| read(&first, b, c)).flatten();
-        vec![read(&last, b, a), read(&last, a, b), year_first]
+        vec![read(&last, b, a), read(&last, a, b), year_first(b)]
     };
     found.into_iter().flatten().collect()
 }
@@ -421,6 +500,22 @@ mod tests {
             "the 2nd of March, 2026",
             "2026-W10-1",
             "2026W101",
+            "Mon Mar  2 08:00:00 2026",
+            "Recorded Mon Mar  2 08:00:00 2026",
+            "Mon Mar  2 08:00:00 PST 2026",
+            "Mon, 02 Mar 2026 08:00:00 +0100",
+            "2 Mar 08:00 2026",
+            "Montag, 2. März 2026, 08:15 Uhr",
+            "monday 2 mar 26",
+            "2-Mar-26",
+            "2.III.2026",
+            "2026年3月2日",
+            "2026-03-02T08:15:00.5+01:00",
+            "rec_260302_0800",
+            "rec_260302_081500",
+            "20260302081500",
+            "rec-20260302-0815",
+            "2026_03_02",
         ] {
             assert_eq!(days_of(text), ["2026-03-02"], "{text}");
         }
@@ -437,6 +532,9 @@ mod tests {
             "R-12; 2.5 V; 10 kHz",
             "version 1.2.3",
             "R 5.1.19",
+            "2.5 V 2019",
+            "drive 190105",
+            "5 may 10 pieces",
             "10 20 30",
             "08:15:26",
         ] {
