@@ -1,6 +1,5 @@
 //! What is doubtful of the stops, finding by finding.
 
-use super::condition::Condition;
 use super::doubts::{Doubts, Sooner};
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed};
 use super::measure::{Measured, count_f64, digits, with_u};
@@ -69,15 +68,24 @@ pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
             "look for an input filter or a cycle time of the channel in `stop`; record the command where nothing delays it",
         ));
     }
-    if let Some((lost, stops)) = largest(&|it| it.removed) {
+    let size = |it: &Doubts| it.removed.map(|it| Measured { value: it.value.abs(), ..it });
+    let early = if let Some((lost, stops)) = largest(&size) {
+        let all = || stops.iter().filter_map(|it| it.doubts.removed);
+        let way = Way::of(all().all(|it| it.value > 0.0), all().all(|it| it.value < 0.0));
+        Some((
+            way,
+            format!(
+                "it has {} by {lost} before, without a ramp, {}: the digital channels are recorded late, and the stop with them, or torque was lost sooner",
+                way.past(),
+                in_stops(&stops)
+            ),
+        ))
+    } else {
+        sooner(protocol, unit)
+    };
+    if let Some((way, words)) = early {
         found.push(unconfirmed(
-            "the speed falls after torque is removed",
-            &format!("it has changed by {lost} before, without a ramp, {}: the digital channels are recorded late, and the stop with them, or torque was lost sooner", in_stops(&stops)),
-            "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
-        ));
-    } else if let Some(words) = sooner(protocol, unit) {
-        found.push(unconfirmed(
-            "the speed falls after torque is removed",
+            &format!("the speed {} after torque is removed", way.present()),
             &words,
             "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
         ));
@@ -97,6 +105,40 @@ pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
         ));
     }
     found
+}
+
+/// Where the speed goes before torque is removed.
+#[derive(Clone, Copy)]
+enum Way {
+    Falls,
+    Rises,
+    Both,
+}
+
+impl Way {
+    fn of(falls: bool, rises: bool) -> Self {
+        match (falls, rises) {
+            (true, _) => Self::Falls,
+            (_, true) => Self::Rises,
+            _ => Self::Both,
+        }
+    }
+
+    fn present(self) -> &'static str {
+        match self {
+            Self::Falls => "falls",
+            Self::Rises => "rises",
+            Self::Both => "changes",
+        }
+    }
+
+    fn past(self) -> &'static str {
+        match self {
+            Self::Falls => "fallen",
+            Self::Rises => "risen",
+            Self::Both => "changed",
+        }
+    }
 }
 
 /// A mean over the stops that lies so many of its standard deviations from zero is no noise.
@@ -120,14 +162,18 @@ fn before_command(protocol: &Protocol) -> Option<String> {
 }
 
 /// Speed lost before torque is removed, over all stops: what of one is hidden in its noise, of ten is not.
-fn sooner(protocol: &Protocol, unit: (&str, f64)) -> Option<String> {
+fn sooner(protocol: &Protocol, unit: (&str, f64)) -> Option<(Way, String)> {
     // a hoist loses speed upwards and gains it downwards: each condition is turned to fall
-    let of_one = |condition: &Condition| {
+    let mut ways: Vec<f64> = Vec::new();
+    let mut all: Vec<Sooner> = Vec::new();
+    for condition in &protocol.conditions {
         let own: Vec<Sooner> = condition.stops.iter().filter_map(|it| it.doubts.sooner).collect();
         let way = own.iter().map(|it| it.falls).sum::<f64>().signum();
-        own.into_iter().map(move |it| it.turned(way)).collect::<Vec<_>>()
-    };
-    let all: Vec<Sooner> = protocol.conditions.iter().flat_map(of_one).collect();
+        if !own.is_empty() {
+            ways.push(way);
+        }
+        all.extend(own.into_iter().map(|it| it.turned(way)));
+    }
     if all.len() < 5 {
         return None;
     }
@@ -150,12 +196,16 @@ fn sooner(protocol: &Protocol, unit: (&str, f64)) -> Option<String> {
     // it, or had done so before that already
     let long = clear(lost) && falls != 0.0 && lost.0 / falls > sampling + Sooner::LEFT;
     let least = all.iter().map(|it| it.least).fold(0.0, f64::max);
+    let all_are = |side: f64| ways.iter().all(|way| way * lost.0 * side > 0.0);
+    let way = Way::of(all_are(1.0), all_are(-1.0));
     (long || clear(early) && early.0.abs() > least).then(|| {
-        format!(
-            "over {} it has changed by {} {} before, without a ramp: the digital channels are recorded late, and the stop with them, or torque was lost sooner",
+        let words = format!(
+            "over {} it has {} by {} {} before, without a ramp: the digital channels are recorded late, and the stop with them, or torque was lost sooner",
             counted(all.len()),
+            way.past(),
             with_u(Measured { value: lost.0.abs(), u: 2.0 * lost.1 }, unit.1),
             unit.0,
-        )
+        );
+        (way, words)
     })
 }

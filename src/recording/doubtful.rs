@@ -54,9 +54,8 @@ impl Trace<'_> {
         let no_ramp = self.plan.at_once || ramp == Some(Ramp::Missing);
         let u = speed.u + self.smeared();
         // a load that drives lets it rise
-        let lost =
-            |left: Measured| Measured { value: (speed.value - left.value).abs(), u: u + left.u };
-        let clear = |it: &Measured| it.value > it.u + FALLEN * self.v_0;
+        let lost = |left: Measured| Measured { value: speed.value - left.value, u: u + left.u };
+        let clear = |it: &Measured| it.value.abs() > it.u + FALLEN * self.v_0;
         Doubts {
             no_noise: self.is_even(),
             cut_off: self.is_cut_off(),

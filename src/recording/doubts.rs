@@ -15,7 +15,7 @@ pub(super) struct Doubts {
     pub(super) steep: Option<(f64, f64)>,
     /// Speed lost before the command.
     pub(super) commanded: Option<Measured>,
-    /// Speed lost before torque was removed, where no ramp brakes.
+    /// Speed lost before torque was removed, where no ramp brakes; below zero where a load drove it up.
     pub(super) removed: Option<Measured>,
     /// Speed lost before torque was removed, where no ramp brakes: of one stop it may be noise.
     pub(super) sooner: Option<Sooner>,

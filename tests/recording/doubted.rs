@@ -17,6 +17,9 @@ const DOUBTS: &[&str] = &[
     "the end of the stop is seen",
     "the speed falls after the stop is commanded",
     "the speed falls after torque is removed",
+    "the speed rises after torque is removed",
+    "the speed changes after torque is removed",
+    "the response is about as calculated",
     "the ramp is followed until torque is removed",
     "the files are of",
 ];
@@ -243,6 +246,7 @@ fn what_a_file_says_of_itself_is_kept_and_compared() {
         ("recorded 2019-01-05 08:00\n", 0, "`saw.csv` says 2019-01-05"),
         ("measured on 5 January 2019\n", 0, "`saw.csv` says 2019-01-05"),
         ("Date;06/15/2019\n", 0, "`saw.csv` says 2019-06-15"),
+        ("Recorded Sat Jan  5 08:00:00 2019\n", 0, "`saw.csv` says 2019-01-05"),
         ("Date;06/15/2026\ncalibrated 2019-01-05\n", 0, ""),
         ("instrument;R-12\n", 1, "says instrument `R-12`"),
         (
