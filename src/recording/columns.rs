@@ -187,6 +187,8 @@ fn looks_like_number(cell: &str) -> bool {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum NoNumber {
     Empty,
+    /// A formula of a workbook without its result.
+    Formula,
     Text,
     NotFinite,
     /// A comma where a point is read, or the other way round.

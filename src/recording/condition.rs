@@ -58,13 +58,24 @@ const AFTER: [&str; 14] = [
 const BEFORE: [&str; 6] = ["without", "no", "disabled", "failing", "failed", "working"];
 const BETWEEN: [&str; 5] = ["is", "was", "switched", "turned", "the"];
 
+/// Words as one: a blank counts between two figures alone, where it parts numbers.
+fn joined(words: &[&str]) -> String {
+    let figure = |sign: Option<char>| sign.is_some_and(|it| it.is_ascii_digit());
+    words.iter().fold(String::new(), |mut all, word| {
+        if figure(all.chars().next_back()) && figure(word.chars().next()) {
+            all.push(' ');
+        }
+        all + word
+    })
+}
+
 /// The words of one part of a name, without those that say of the ramp whether it works.
 fn without_ramp(part: &str) -> String {
     let mut words: Vec<&str> = part.split_whitespace().collect();
     let is =
         |words: &[&str], at: usize, all: &[&str]| words.get(at).is_some_and(|it| all.contains(it));
     let Some(at) = words.iter().position(|it| it.starts_with("ramp")) else {
-        return words.concat();
+        return joined(&words);
     };
     let (mut from, mut to) = (at, at + 1);
     while is(&words, to, &BETWEEN) {
@@ -79,7 +90,7 @@ fn without_ramp(part: &str) -> String {
     } else if from > 0 && is(&words, from - 1, &BEFORE) {
         words.drain(from - 1..=at);
     }
-    words.concat()
+    joined(&words)
 }
 
 /// What a condition is known by: names that differ in case, blanks, brackets, the order of their parts, or in what they
@@ -98,7 +109,7 @@ pub(super) fn known_by(name: &str) -> String {
     let mut parts: Vec<String> =
         plain.split(',').map(without_ramp).filter(|it| !it.is_empty()).collect();
     parts.sort();
-    parts.concat()
+    joined(&parts.iter().map(String::as_str).collect::<Vec<_>>())
 }
 
 /// A name, and the way in which its stops ended where it says one.
@@ -208,6 +219,10 @@ mod tests {
             ("cold gear, warm oil", "warm gear, cold oil", false),
             ("ramp of 5 %, loaded", "ramp of 8 %, loaded", false),
             ("blade on", "blade off", false),
+            ("pos 1 11", "pos 11 1", false),
+            ("load 1 2", "load 12", false),
+            ("axis 1, 0 kg", "axis 10 kg", false),
+            ("load 1  2", "load 1 2", true),
         ] {
             assert_eq!(known_by(one) == known_by(other), same, "{one}, {other}");
         }

@@ -13,7 +13,7 @@ use super::stop::Recorded;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::spreadsheet::guard::{Limits, check_size};
-use crate::spreadsheet::{Book, Cell, Tab, is_workbook};
+use crate::spreadsheet::{Book, Cell, Position, Tab, is_workbook};
 use crate::unit::Unit;
 
 /// Bytes in which the headings are looked for.
@@ -301,6 +301,9 @@ fn of_book(
     let above = rows(tab).take_while(|(row, _)| *row < at).take(HEAD);
     sampler.above =
         above.map(|(_, cells)| kept(&texts(&cells))).filter(|it| !it.is_empty()).collect();
+    let is_formula = |row: u32, column: usize| {
+        u32::try_from(column).is_ok_and(|column| tab.has_formula(Position { row, column }))
+    };
     for (row, cells) in rows(tab) {
         if row <= at + u32::from(columns.units_below) {
             continue;
@@ -309,6 +312,7 @@ fn of_book(
         let field = |column: usize, digital: bool| match get(column) {
             Cell::Number(number) => Ok(*number),
             Cell::Truth(truth) if digital => Ok(f64::from(u8::from(*truth))),
+            Cell::Empty if is_formula(row, column) => Err((NoNumber::Formula, String::new())),
             Cell::Empty => Err((NoNumber::Empty, String::new())),
             other => Err((NoNumber::Text, other.to_string())),
         };
@@ -317,6 +321,12 @@ fn of_book(
         if sampler.full() {
             return Err(sampler.problems.into());
         }
+    }
+    // rows whose every cell is a formula without its result hold nothing
+    let first = at + 1 + u32::from(columns.units_below);
+    if sampler.samples == 0 && is_formula(first, columns.speed.0) {
+        let problem = not_a_number(NoNumber::Formula, "", plan.decimal_comma);
+        return Err(problem.at(place(first, columns.speed.0)).into());
     }
     sampler.finish(hash)
 }
@@ -528,6 +538,11 @@ fn not_a_number(why: NoNumber, found: &str, decimal_comma: bool) -> Diagnostic {
             Name::EmptyCell,
             "a sample is missing here; empty is not zero".to_owned(),
             "record it again; a value that was not measured is never put in".to_owned(),
+        ),
+        NoNumber::Formula => (
+            Name::EmptyCell,
+            "the formula of this cell has no result that is saved".to_owned(),
+            "open the workbook in an office program, let it calculate, and save it; or name the file that the recorder wrote".to_owned(),
         ),
         NoNumber::NotFinite => (
             Name::SignalLimit,

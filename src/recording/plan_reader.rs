@@ -521,6 +521,13 @@ impl Reader {
                 continue;
             }
             let condition = condition.or_else(|| common.clone());
+            if condition.as_ref().is_some_and(|it| !it.chars().any(char::is_alphanumeric)) {
+                self.problems.push(unread(
+                    &place,
+                    format!("the condition of `{file}` has no word"),
+                    "say under which it was recorded, `condition = \"cold\"`, or leave `condition` out",
+                ));
+            }
             let condition_said = condition.is_some();
             let condition = condition.unwrap_or_else(|| "one condition".to_owned());
             found.push(Recording { file, condition, condition_said, disabled, place });

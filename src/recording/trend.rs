@@ -87,7 +87,17 @@ impl Trend {
         unit: (&str, f64),
     ) -> Result<Option<Self>, Problems> {
         if earlier.is_empty() {
-            return Ok(None);
+            let unknown = plan.left_out.iter().map(|said| {
+                let words = format!(
+                    "`{}` is left out of what was measured before, and no earlier protocol is named",
+                    said.key
+                );
+                Diagnostic::error(Name::UnknownName, words).at(said.place.clone()).remedy(
+                    "name the protocol of the check before, `--before FILE`; where this is the first check, leave `[left_out]` out",
+                )
+            });
+            let problems: Vec<Diagnostic> = unknown.collect();
+            return if problems.is_empty() { Ok(None) } else { Err(problems.into()) };
         }
         let mut problems = held_already(earlier, conditions);
         let wrong = |one: &Earlier, words: String, remedy: &str| {

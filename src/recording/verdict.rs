@@ -157,6 +157,7 @@ fn papers(protocol: &Protocol) -> Vec<Finding> {
             format!("measured {}, calibrated until {}", text("measured"), text("calibrated_until")),
             "calibrate the instrument and measure again",
         ));
+        found.extend(far_calibrated(protocol));
     } else if let Some((calibrated, measured)) = day(text("calibrated")).zip(measured)
         && measured - calibrated > YEAR
     {
@@ -190,6 +191,27 @@ fn papers(protocol: &Protocol) -> Vec<Finding> {
         ));
     }
     found
+}
+
+/// How long no calibration is taken to hold, in days: five years (common practice, no source).
+const LONG: i64 = 5 * YEAR;
+
+/// A calibration that is said to hold for years: a slip in one of its days makes it.
+fn far_calibrated(protocol: &Protocol) -> Option<Finding> {
+    let text = |key: &str| protocol.plan.text(key);
+    let (from, until) = day(text("calibrated")).zip(day(text("calibrated_until")))?;
+    (until - from > LONG).then(|| {
+        caution(
+            "the calibration holds for as long as one does",
+            format!(
+                "calibrated {} until {}, {} days",
+                text("calibrated"),
+                text("calibrated_until"),
+                until - from
+            ),
+            "look at both days in the certificate of the instrument",
+        )
+    })
 }
 
 /// Clocks and counters that began again.

@@ -114,6 +114,18 @@ fn every_input_of_the_stopping_time_is_shown_or_listed() {
             "holds the instrument is calibrated on the day of the measurement",
         ),
         (
+            "a calibration for twenty years",
+            format!("calibrated_until = \"2046-06-15\"\n{stops}"),
+            0,
+            "look the calibration holds for as long as one does",
+        ),
+        (
+            "a condition without a word",
+            stops.replacen("condition = \"cold\"", "condition = \" \"", 1),
+            2,
+            "say under which it was recorded",
+        ),
+        (
             "a next check in twenty years",
             stops.replacen("\"2027-06-15\"", "\"2047-06-15\"", 1),
             0,

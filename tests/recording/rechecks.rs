@@ -63,6 +63,10 @@ fn what_is_said_and_the_speed_are_held_against_the_check_before() {
                 check(folder, &plan, 2, &[1.66], &["--before", &before, "-o", &then]);
             assert_eq!(found, Some(code), "{reason}: {text}");
         }
+        // the earlier protocol forgotten
+        let forgotten = plan(2025, &["idle"]) + &left_out.replace("REASON", "lighter now");
+        let (found, text) = check(folder, &forgotten, 2, &[1.66], &[]);
+        assert!(found == Some(2) && text.contains("`--before FILE`"), "{text}");
         let idle = plan(2026, &["idle"]);
         let slower = idle.replace("n_0 = \"1450 r/min\"", "n_0 = \"1400 r/min\"");
         for (plan, words) in [

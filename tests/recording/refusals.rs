@@ -4,12 +4,13 @@ use std::fs;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use rust_xlsxwriter::Workbook;
+use rust_xlsxwriter::{Formula, Workbook};
 use standstill::diagnostic::Diagnostic;
 use standstill::environment::Environment;
 use standstill::recording::{Plan, Protocol, read};
 
 use super::bad_files::{cases, good, of};
+use super::sealed::with;
 use super::{OneFile, WORDS, plan};
 
 /// The parts of the reader in which a file is refused.
@@ -110,6 +111,16 @@ fn provoked() -> Vec<String> {
     let heads: &[&str] = &["t / ms", "n / (r/min)", "stop", "torque"];
     take("a.xlsx", book(&[&["a", "b"]]));
     take("a.xlsx", book(&[heads, heads]));
+    // a formula without its result
+    let mut calculated = Workbook::new();
+    let tab = calculated.add_worksheet();
+    for (column, heading) in (0_u16..).zip(heads) {
+        tab.write(0, column, *heading).unwrap();
+        tab.write(1, column, 0.0).unwrap();
+    }
+    tab.write(1, 1, Formula::new("=1*1")).unwrap();
+    let bytes = calculated.save_to_buffer().unwrap();
+    take("a.xlsx", with(&bytes, "sheet1.xml", "<f>1*1</f><v>0</v>", "<f>1*1</f>"));
     take("a.csv", b"a\0b".to_vec());
     take("a.csv", vec![0xff, 0xfe, 0x41, 0]);
     for field in ["", "OVERFLOW", "x"] {

@@ -12,7 +12,7 @@ const PLAN: &str = "examples/measured-stops/coasting.toml";
 const DOC: &str = "# T\n\n```sheet compare-with-calculation as a\nfrom p.xlsx\n```\n";
 
 /// The workbook with one text of one of its parts in the place of another.
-fn with(book: &[u8], name: &str, from: &str, to: &str) -> Vec<u8> {
+pub(super) fn with(book: &[u8], name: &str, from: &str, to: &str) -> Vec<u8> {
     let mut met = 0;
     let all: Vec<(String, Vec<u8>)> = entries(book)
         .into_iter()
