@@ -1,7 +1,7 @@
 //! The seal of a protocol's workbook: whoever reads it again sees whether it still says what was written.
 
 use crate::calculation::Verdict;
-use crate::report::sha256;
+use crate::report::{DISCLAIMER, sha256};
 use crate::spreadsheet::{Book, Cell, Entry, Tab};
 
 /// The tab of a protocol's workbook that a later check reads, and the names in it.
@@ -76,13 +76,14 @@ fn shown(book: &Book, tab: &Tab) -> String {
     };
     let (mut text, mut part, mut before) = (String::new(), String::new(), 0);
     for (row, name, cells) in rows_of(tab, u32::MAX) {
-        // a part begins below an empty row
-        if row > before + 1 {
+        // a part begins below an empty row; names to sign stood below the verdict once more
+        if row > before + 1 || name == SIGNATURES {
             part.clone_from(&name);
         }
         before = row;
-        if name == SIGNATURES {
-            break;
+        // names are filled in, wherever they stand
+        if part == SIGNATURES || name == DISCLAIMER {
+            continue;
         }
         let free = |column: u32| match part.as_str() {
             SAID_OF => column > 0 && !is_said(&name),

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use rust_xlsxwriter::{Workbook, XlsxError};
+use rust_xlsxwriter::{Workbook, Worksheet, XlsxError};
 
 use super::cell_formats::{Page, Paper, fresh, internal};
 use super::form::{FormOptions, add_forms};
@@ -24,7 +24,7 @@ pub struct FreeTab {
     pub lead: Vec<String>,
     /// The tables.
     pub tables: Vec<Table>,
-    /// Whether names are signed below them.
+    /// Whether it is signed: names stand above its tables.
     pub signed: bool,
 }
 
@@ -99,6 +99,9 @@ fn write(book: &mut Workbook, free: &FreeTab, paper: &Paper) -> Result<(), XlsxE
         row += 1;
     }
     row += 1;
+    if free.signed {
+        row = signatures(tab, &page, row, paper)?;
+    }
     for table in &free.tables {
         let spans = if free.signed { spans(table, &widths) } else { vec![1; table.columns.len()] };
         page.part(tab, row, &table.title, &[], paper)?;
@@ -149,23 +152,28 @@ fn write(book: &mut Workbook, free: &FreeTab, paper: &Paper) -> Result<(), XlsxE
         row += 1;
     }
     if free.signed {
-        for line in &free.lead {
-            page.across(tab, row, line, &paper.strong)?;
-            row += 1;
-        }
-        page.part(tab, row, "signatures", &[(1, "name"), (2, "date"), (3, "signature")], paper)?;
-        for name in ["measured", "checked", "approved"] {
-            row += 1;
-            tab.write_string_with_format(row, 0, name, &paper.name)?;
-            for column in 1..=5 {
-                tab.write_blank(row, column, &paper.pen)?;
-            }
-            tab.set_row_height(row, 24)?;
-        }
-        row += 2;
         page.across(tab, row, DISCLAIMER, &paper.strong)?;
     }
     Ok(())
+}
+
+/// Names to sign, below what is signed in a word: both stand on the first page that is printed. The row after them.
+fn signatures(
+    tab: &mut Worksheet,
+    page: &Page<'_>,
+    mut row: u32,
+    paper: &Paper,
+) -> Result<u32, XlsxError> {
+    page.part(tab, row, "signatures", &[(1, "name"), (2, "date"), (3, "signature")], paper)?;
+    for name in ["measured", "checked", "approved"] {
+        row += 1;
+        tab.write_string_with_format(row, 0, name, &paper.name)?;
+        for column in 1..=5 {
+            tab.write_blank(row, column, &paper.pen)?;
+        }
+        tab.set_row_height(row, 24)?;
+    }
+    Ok(row + 2)
 }
 
 /// How many columns of the tab each column of a table takes: what is left of the width goes to the words that need it
