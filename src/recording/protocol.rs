@@ -23,6 +23,35 @@ pub(super) fn speed_of_a_way() -> Option<crate::unit::Dimension> {
 }
 
 /// All of it.
+///
+/// # Example
+/// ```
+/// use std::path::{Path, PathBuf};
+/// use standstill::diagnostic::{Diagnostic, Name, Source};
+/// use standstill::environment::Environment;
+/// use standstill::recording::{Plan, Protocol};
+/// struct Disk;
+/// impl Environment for Disk {
+///     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+///         let unreadable = |it: std::io::Error| Diagnostic::error(Name::UnreadableFile, it.to_string());
+///         std::fs::read(path).map_err(unreadable)
+///     }
+///     fn replace(&self, _: &Path, _: &[u8], _: Option<&[u8]>) -> Result<(), Diagnostic> {
+///         Err(Diagnostic::error(Name::UnreadableFile, "nothing is written here"))
+///     }
+///     fn canonical(&self, path: &Path) -> Option<PathBuf> {
+///         path.canonicalize().ok()
+///     }
+/// }
+/// let name = "examples/measured-stops/coasting.toml";
+/// let text = std::fs::read_to_string(name)?;
+/// let plan = Plan::read(Some(&Source::new(name, &text)), &[])?;
+/// let protocol = Protocol::make(&plan, &[], &Disk)?;
+/// assert!(protocol.is_released());
+/// let longest = protocol.decisive().map(|it| it.times.figure);
+/// assert!(longest > Some(0.9) && longest < Some(1.0), "in s: {longest:?}");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug)]
 pub struct Protocol {
     /// What was said.
