@@ -299,12 +299,15 @@ fn unit_trouble(
         format!("`{}` ({}) in `{text}`: {}", input.name, kind.name, problem.headline()),
     )
     .remedy(if name == Name::RotationMeetsRate {
-        "a speed of rotation is given in r/min; if the figure counts turns a second, write r/s, if it is an angular speed, rad/s"
-            .to_owned()
+        format!("a speed of rotation is given in r/min; {RATE}")
     } else {
         problem.remedy.clone()
     })
 }
+
+/// What a rate may mean where a speed of rotation is asked for.
+pub(crate) const RATE: &str =
+    "if the figure counts turns a second, write r/s, if it is an angular speed, rad/s";
 
 fn is_rate(text: &str) -> bool {
     unit::parse_unit(text)

@@ -6,7 +6,7 @@ mod check;
 mod design;
 mod draws;
 mod faults;
-mod input_text;
+pub(crate) mod input_text;
 mod inputs;
 pub(crate) mod outlier;
 pub(crate) mod picture_spec;

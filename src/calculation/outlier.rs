@@ -5,7 +5,7 @@
 
 /// Factors of common slips: the decimal mark, prefixes, min for s, h for s, turns for radians and both, the weight for the
 /// mass, km/h for m/s, inches for mm. Common practice, no source; the numbers are exact by definition of the units.
-const SLIPS: [f64; 11] = [
+pub(crate) const SLIPS: [f64; 11] = [
     10.0,
     100.0,
     1e3,
@@ -21,16 +21,16 @@ const SLIPS: [f64; 11] = [
 
 /// How many times the next a number is when it is asked whatever factor it is: a slip of the unit is one of 60 and more,
 /// one of the mark of 100 and more; common practice, no source.
-const FAR: f64 = 50.0;
+pub(crate) const FAR: f64 = 50.0;
 
 /// How many times the next it is when it is asked for a factor of slips, and where all others are the same.
-const OFF: (f64, f64) = (5.0, 3.5);
+pub(crate) const OFF: (f64, f64) = (5.0, 3.5);
 
 /// Numbers of each end that are known: as many as show the steps between them.
 pub(crate) const ENDS: usize = 5;
 
 /// By how much what is corrected may leave what it is to fit in, and what counts as the same.
-const ROUNDED: f64 = 1.02;
+pub(crate) const ROUNDED: f64 = 1.02;
 
 /// The sizes of some numbers that are not zero, at both ends, with what they belong to.
 #[derive(Clone, Debug, Default)]

@@ -14,7 +14,7 @@ use crate::unit::{Kind, Literal, Unit};
 
 /// How many times smaller or larger than every example a value is that bears the figure of another unit: r/s for r/min is
 /// sixty times.
-const UNUSUAL: f64 = 50.0;
+pub(crate) const UNUSUAL: f64 = 50.0;
 
 impl Inputs {
     /// What is asked of values that are as they should be by their kinds and ranges: one far from the sheet's example that
@@ -35,6 +35,8 @@ impl Inputs {
             unusual
                 .or_else(far)
                 .or_else(|| apparent(input, &values).map(|it| it.at(self.place(input))))
+                .or_else(|| alternating(input, &values).map(|it| it.at(self.place(input))))
+                .or_else(|| at_rest(input, &values).map(|it| it.at(self.place(input))))
         });
         found.collect()
     }
@@ -49,6 +51,49 @@ fn apparent(input: &Input, values: &[Literal]) -> Option<Diagnostic> {
     let words = format!("`{}` is {value}, an apparent power: is it a power in W?", input.name);
     Some(Diagnostic::caution(Name::TwoStatements, words).remedy(
         "an apparent power is larger than the power of the shaft, by power factor and efficiency; write the power in W or kW",
+    ))
+}
+
+/// Words that say of a voltage that it is a direct one: that of a drive's link.
+pub(crate) const DIRECT: &[&str] = &["DC", "link", "chopper", "drive"];
+
+/// An alternating voltage, as the plate of a mains says it, where that of a DC link is asked for: the link of a mains has
+/// up to √2 times as much, its peak.
+fn alternating(input: &Input, values: &[Literal]) -> Option<Diagnostic> {
+    let typed = |it: &&Literal| matches!(it.unit.typed.as_deref(), Some("VAC" | "Vac"));
+    let found = values.iter().find(typed)?;
+    if !DIRECT.iter().any(|word| input.note.contains(word)) {
+        return None;
+    }
+    let words = format!(
+        "`{}` is {}, an alternating voltage, and a direct one is asked for: is it that of the mains?",
+        input.name,
+        super::written(found)
+    );
+    Some(Diagnostic::caution(Name::TwoStatements, words).remedy(
+        "if it is, write the direct voltage of the link, up to 1.414 times that of the mains; if not, write it in V",
+    ))
+}
+
+/// Words that say of a speed that something begins at it.
+pub(crate) const START: &[&str] = &["when", "start"];
+
+/// A stop that begins at standstill, of a sheet whose example begins at a speed: it takes no time, and every check holds.
+fn at_rest(input: &Input, values: &[Literal]) -> Option<Diagnostic> {
+    let speed = input.kind.is_some_and(|it| matches!(it.name, "speed" | "speed of rotation"));
+    let rests = matches!(values, [one] if one.si_f64() == 0.0);
+    let usual = input.example.first().filter(|it| it.si_f64() != 0.0)?;
+    if !speed || !rests || !START.iter().any(|word| input.note.contains(word)) {
+        return None;
+    }
+    let words = format!(
+        "`{}` is {}, and the sheet's example is {}: does it begin at standstill?",
+        input.name,
+        values.first().map(super::written).unwrap_or_default(),
+        super::written(usual)
+    );
+    Some(Diagnostic::caution(Name::TwoStatements, words).remedy(
+        "if it does, nothing is to be done, and no stop of a moving machine was calculated; else write the speed",
     ))
 }
 
@@ -105,6 +150,10 @@ pub(crate) fn times(ratio: f64) -> String {
 
 /// Of one number: whether it would be usual in the unit of the example.
 pub(crate) fn unusual_unit(input: &Input, number: f64, unit: &Unit) -> Option<Diagnostic> {
+    let share = as_share(input, number, unit);
+    if share.is_some() {
+        return share;
+    }
     let usual = input.example.first()?;
     let (own, other) = (away(input, number, unit)?, away(input, number, &usual.unit)?);
     if unit.is_same(&usual.unit) {
@@ -130,19 +179,41 @@ pub(crate) fn unusual_unit(input: &Input, number: f64, unit: &Unit) -> Option<Di
 
 /// How many times smaller or larger than every example a value in the unit of the example is that bears the figure of
 /// another unit: seconds under ms are a thousand times; a machine may well be a hundred times the one of the example.
-const SLIPPED: f64 = 300.0;
+pub(crate) const SLIPPED: f64 = 300.0;
+
+/// A share under %: 0.9 % where the example is 92 %.
+fn as_share(input: &Input, number: f64, unit: &Unit) -> Option<Diagnostic> {
+    let (own, usual) =
+        (away(input, number, unit)?, input.example.first().or(input.default.as_ref())?);
+    let whole = hundredfold(number)?;
+    let near = away(input, whole, unit).is_some_and(|it| it <= 3.0);
+    if unit.symbol != "%" || own < TIMED || !near || number.abs() > 1.0 {
+        return None;
+    }
+    let words = format!(
+        "`{}` is {number} %, {} times off the sheet's {}: is it {whole} %?",
+        input.name,
+        own.round(),
+        crate::calculation::written(usual)
+    );
+    let remedy = format!("if it is, write {whole} %; if not, nothing is to be done");
+    Some(Diagnostic::caution(Name::TwoStatements, words).remedy(remedy))
+}
 
 /// The unit of the kind in which a number is as large as the sheet's example, within three times.
 fn slipped(input: &Input, number: f64, unit: &Unit, own: f64) -> Option<Unit> {
     let units = input.kind.filter(|_| own >= SLIPPED)?.units.iter();
     let read = units.filter_map(|unit| input.kind?.read_plate(unit).ok());
-    let mut near = read.filter(|other| away(input, number, other).is_some_and(|it| it <= 3.0));
+    let mut near = [input.unit.clone()]
+        .into_iter()
+        .chain(read)
+        .filter(|other| away(input, number, other).is_some_and(|it| it <= 3.0));
     near.find(|other| !other.is_same(unit))
 }
 
 /// How many times smaller or larger than every example a rate is that bears the figure of another time: r/s under r/min are
 /// sixty times.
-const TIMED: f64 = 20.0;
+pub(crate) const TIMED: f64 = 20.0;
 
 /// The unit of a rate over another time in which a number is as large as the sheet's example, within three times.
 fn by_time(input: &Input, number: f64, unit: &Unit, own: f64) -> Option<Unit> {
@@ -172,14 +243,17 @@ fn turned(input: &Input, number: f64, unit: &Unit) -> Option<Diagnostic> {
     )))
 }
 
+/// Days of the years in which such a file is made, as cells count them from the end of 1899; ECMA-376 part 1, 18.17.4.1
+/// (from memory).
+pub(crate) const DAYS: (f64, f64) = (36_526.0, 62_000.0);
+
 /// A number far from every example that a point of thousands or a date has made: 1.45 for 1450, 46175 for a day in 2026.
 fn mistyped(input: &Input, number: f64, unit: &Unit, own: f64) -> Option<Diagnostic> {
     if own < SLIPPED {
         return None;
     }
     let usual = input.example.first().map(crate::calculation::written).unwrap_or_default();
-    // cells count days from the end of 1899; ECMA-376 part 1, 18.17.4.1 (from memory)
-    let day = number.fract() == 0.0 && (36_526.0..=62_000.0).contains(&number);
+    let day = number.fract() == 0.0 && (DAYS.0..=DAYS.1).contains(&number);
     let thousands =
         number.fract() != 0.0 && away(input, number * 1000.0, unit).is_some_and(|it| it <= 3.0);
     let what = match (day, thousands) {
@@ -217,10 +291,10 @@ fn is_it_in(input: &Input, number: f64, unit: &Unit, (own, other): (f64, &Unit))
 
 /// How many times larger or smaller than every example and default a value is far: four powers of ten, as a machine
 /// may well be a thousand times the one of the example.
-const FAR: f64 = 1e4;
+pub(crate) const FAR: f64 = 1e4;
 
 /// How many times nearer the other unit brings it.
-const NEARER: f64 = 1e3;
+pub(crate) const NEARER: f64 = 1e3;
 
 /// The question about a value in its unit; none where the prefix is likely.
 pub(crate) fn doubt(input: &Input, number: f64, unit: &Unit) -> Option<Diagnostic> {
@@ -252,7 +326,7 @@ pub(crate) fn doubt(input: &Input, number: f64, unit: &Unit) -> Option<Diagnosti
 }
 
 /// The default of the sheet itself.
-fn own_default(input: &Input) -> Option<&Literal> {
+pub(crate) fn own_default(input: &Input) -> Option<&Literal> {
     input.default.as_ref().filter(|_| input.default_from.is_none())
 }
 

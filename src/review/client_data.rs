@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use serde_json::{Value, json};
 
 use super::model::Calculation;
-use crate::calculation::{self, Results};
+use crate::calculation::{self, Results, input_text, outlier, scale};
 use crate::diagnostic::Origin;
 use crate::number::{InputValue, corner_levels, series};
 use crate::program::{
@@ -207,8 +207,40 @@ fn carried_input(input: &Input, left: bool, results: &Results, formats: &Formats
         "u": unit.as_ref().map(|unit| formats.number(&NUMBER, unit)), "us": offered,
         "d": default.as_ref().map(|(value, _)| value),
         "du": default.as_ref().and_then(|(_, unit)| unit.as_ref()).map(|unit| formats.number(&NUMBER, unit)),
-        "k": input.kind.map(|kind| kind.name), "bare": input.kind.is_some_and(|kind| kind.bare),
+        "q": asked_of(input, formats), "k": input.kind.map(|kind| kind.name), "bare": input.kind.is_some_and(|kind| kind.bare),
         "whole": input.kind.is_some_and(|kind| kind.name == "count"),
+    })
+}
+
+/// What of an input decides whether its value is asked about: the sizes that its sheet shows, one of them in words, unit
+/// and size of the example, and what its words say of it.
+fn asked_of(input: &Input, formats: &Formats) -> Value {
+    let shown = || input.example.iter().chain(scale::own_default(input));
+    let sizes: Vec<f64> = shown().map(|it| it.si_f64().abs()).filter(|it| *it > 0.0).collect();
+    let Some(first) = input.kind.and_then(|_| input.example.first().or(input.default.as_ref()))
+    else {
+        return Value::Null;
+    };
+    let has = |words: &[&str]| words.iter().any(|word| input.note.contains(word));
+    let of = |name| input.kind.is_some_and(|kind| kind.name == name);
+    json!([
+        sizes,
+        calculation::written(first),
+        formats.number(&NUMBER, &first.unit),
+        first.si_f64(),
+        !input.example.is_empty(),
+        of("voltage") && has(scale::DIRECT),
+        (of("speed") || of("speed of rotation")) && has(scale::START),
+        if of("ratio") { input.note.as_str() } else { "" },
+    ])
+}
+
+/// From what size on is asked what, one rule for the terminal and the page.
+pub(super) fn asks() -> Value {
+    json!({
+        "unusual": scale::UNUSUAL, "slipped": scale::SLIPPED, "timed": scale::TIMED, "far": scale::FAR,
+        "nearer": scale::NEARER, "days": scale::DAYS, "slips": outlier::SLIPS, "apart": outlier::FAR,
+        "off": outlier::OFF, "ends": outlier::ENDS, "rounded": outlier::ROUNDED,
     })
 }
 
@@ -232,7 +264,7 @@ pub(super) fn spellings<'a>(programs: impl Iterator<Item = &'a Program>) -> Valu
     json!({
         "kinds": found.collect::<serde_json::Map<_, _>>(),
         "shapes": shapes.collect::<serde_json::Map<_, _>>(),
-        "symbols": symbols.collect::<Vec<_>>(), "prefixes": prefixes(),
+        "rate": input_text::RATE, "symbols": symbols.collect::<Vec<_>>(), "prefixes": prefixes(),
         "plates": plates.into_iter().collect::<std::collections::BTreeMap<_, _>>(), "slips": slips,
     })
 }

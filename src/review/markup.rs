@@ -1,13 +1,14 @@
 //! Text that cannot become markup, and data that cannot end its own script.
 
-/// Text in which a number below zero has a minus sign and not a hyphen; `1e-5`, names and dates stay as they are.
+/// Text in which a number below zero has a minus sign and not a hyphen; `1e-5`, `s^-1`, `--5`, names and dates stay as
+/// they are.
 pub(super) fn with_minus(text: &str) -> String {
     let mut to = String::with_capacity(text.len());
     let mut before = ' ';
     let mut signs = text.chars().peekable();
     while let Some(sign) = signs.next() {
         let number = signs.peek().is_some_and(|next| next.is_ascii_digit() || *next == '.');
-        let inside = before.is_alphanumeric() || before == '_';
+        let inside = before.is_alphanumeric() || matches!(before, '_' | '^' | '-' | '\u{2212}');
         to.push(if sign == '-' && number && !inside { '\u{2212}' } else { sign });
         before = sign;
     }

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 
 use super::block::Show;
-use super::client_data::{Formats, client_data, preferred, spellings};
+use super::client_data::{Formats, asks, client_data, preferred, spellings};
 use super::files::{hash_base64, sealed};
 use super::lines::{SectionWriter, html_table, inputs};
 use super::markup::{escaped, harmless, json};
@@ -24,6 +24,7 @@ const SCRIPTS: &[&str] = &[
     include_str!("page/engine.js"),
     include_str!("page/words.js"),
     include_str!("page/typed.js"),
+    include_str!("page/questions.js"),
     include_str!("page/pictures.js"),
     include_str!("page/grid.js"),
     include_str!("page/reader.js"),
@@ -64,7 +65,7 @@ pub(super) struct Content {
 /// What the scripts of every calculation know.
 pub(super) fn shared<'a>(programs: impl Iterator<Item = &'a Program>) -> Value {
     serde_json::json!({
-        "preferred": preferred(), "spellings": spellings(programs),
+        "preferred": preferred(), "asks": asks(), "spellings": spellings(programs),
         "examples": report::EXAMPLES.iter().chain([&report::LEFT]).collect::<Vec<_>>(), "why": report::WHY,
     })
 }

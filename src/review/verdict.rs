@@ -163,8 +163,7 @@ fn whole(parts: &[Part<'_>]) -> String {
         (0, many) => {
             format!("No check fails; {many} cautions were found: {}", first(Verdict::Caution))
         }
-        (1, _) => format!("1 of {all} FAILS: {}", first(Verdict::Fails)),
-        (fails, _) => format!("{fails} of {all} FAIL: {}", first(Verdict::Fails)),
+        (fails, _) => format!("{}: {}", counted(parts, fails), first(Verdict::Fails)),
     };
     let sentence = match open {
         0 => format!("{values}."),
@@ -183,6 +182,22 @@ fn whole(parts: &[Part<'_>]) -> String {
     let examples = parts.iter().filter(|part| !part.examples.is_empty());
     let examples = examples.map(|part| format!(" {}: {}.", part.alias, part.examples));
     sentence + &examples.collect::<String>()
+}
+
+/// How many fail: of one part alone its checks are counted.
+fn counted(parts: &[Part<'_>], fails: usize) -> String {
+    let (fails, all, what) = match parts {
+        [one] => match one.found.iter().filter(|it| it.verdict == Verdict::Fails).count() {
+            0 => (fails, 1, ""),
+            checks => (checks, one.checks, " checks"),
+        },
+        all => (fails, all.len(), ""),
+    };
+    match (fails, all, what) {
+        (1, 1, " checks") => "The check FAILS".to_owned(),
+        (1, ..) => format!("1 of {all}{what} FAILS"),
+        _ => format!("{fails} of {all}{what} FAIL"),
+    }
 }
 
 /// The cautions of a part that only its tolerances bring.

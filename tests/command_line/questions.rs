@@ -92,3 +92,46 @@ fn what_a_workbook_says_of_its_values_is_told_by_run_as_well() {
         assert!(said.contains("the remark \"wrong, use 0.5\""), "{words:?}: {said}");
     }
 }
+
+#[test]
+fn a_share_under_percent_an_ac_voltage_and_a_start_at_standstill_are_asked() {
+    let folder = tempfile::tempdir().unwrap();
+    let asked = |sheet: &str, word: &str| {
+        let said = said(folder.path(), &["run", sheet, "--example", word]);
+        said.lines().find_map(|it| it.strip_prefix("caution two-statements: ").map(str::to_owned))
+    };
+    for (sheet, word, words) in [
+        (
+            "safe-stop",
+            "eta_motor=0.9 %",
+            "`eta_motor` is 0.9 %, 111 times off the sheet's 100 %: is it 90 %?",
+        ),
+        (
+            "safe-stop",
+            "tol_ramp=0.05 %",
+            "`tol_ramp` is 0.05 %, 100 times off the sheet's 5 %: is it 5 %?",
+        ),
+        (
+            "link-alone",
+            "U_0=400 VAC",
+            "`U_0` is 400 V, an alternating voltage, and a direct one is asked for: is it that of the mains?",
+        ),
+        (
+            "run-down",
+            "n_0=0 r/min",
+            "`n_0` is 0 r/min, and the sheet's example is 1450 r/min: does it begin at standstill?",
+        ),
+    ] {
+        assert_eq!(asked(sheet, word).as_deref(), Some(words), "{sheet} {word}");
+    }
+    // as it should be: a share, a narrow one, the mains of a rectifier, the rest speed and the default of nothing
+    for (sheet, word) in [
+        ("safe-stop", "eta_motor=0.9"),
+        ("safe-stop", "tol_ramp=0.5 %"),
+        ("link-from-mains", "U_mains=400 VAC"),
+        ("link-alone", "U_0=565 VDC"),
+        ("run-down", "T_0=0 N·m"),
+    ] {
+        assert_eq!(asked(sheet, word), None, "{sheet} {word}");
+    }
+}

@@ -136,8 +136,8 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
 
     async "inputs go out as a link, a command line and a file, and come back from each with their units"() {
       const file = form("stop", "safe-stop"), page = await open(file);
-      await fill(page, { n_0: "1380", J_load: "0.21", edition: "2024", S_there: "2500", Z: "35" });
       await page.locator('[aria-label="unit of S_there"]').selectOption({ label: "m" });
+      await fill(page, { n_0: "1380", J_load: "0.21", edition: "2024", S_there: "2.5", Z: "35" });
       const values = (page) => page.evaluate(() => standstill.values(0).outputs), then = await values(page);
       const count = await page.locator("[data-i]").count(), left = await page.locator("tr.ex").count();
       // the link
@@ -192,6 +192,64 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
         await again.context().close();
       }
       for (const one of [page, other, stale, broken, fresh]) assert.deepEqual(one.noise, []);
+    },
+
+    // 1 lb·ft² = 0.45359237 kg · (0.3048 m)² exactly (international yard and pound, 1959): 6 kg·m² are 142.382162425392 of it
+    async "a number stands where its unit is chosen after it, any other is converted, and both say so and lead to the other"() {
+      const page = await open(form("units", "safe-stop")), unit = page.locator('[aria-label="unit of J_load"]'), field = page.locator('[data-name="J_load"]');
+      const said = async () => [await field.inputValue(), await unit.evaluate((e) => e.selectedOptions[0].textContent), (await page.locator('[data-name="J_load"] ~ .was .oth').allTextContents()).join("").replace(/\u00a0/g, " ").trim()];
+      const inertia = () => page.evaluate(() => standstill.csv().split("\n").find((row) => row.startsWith("J_load,")).split(",").slice(1, 3).join(" "));
+      // the example stays the inertia that it is, without a word
+      await unit.selectOption({ label: "lb·ft²" });
+      assert.match((await said())[0], /^\d\.\d+$/);
+      assert.equal((await said())[2], "");
+      await unit.selectOption({ label: "kg·m²" });
+      // typed before its unit, also where a key walks over the units between
+      await fill(page, { J_load: "6" });
+      for (const label of ["g·cm²", "lb·in²", "lb·ft²"]) await unit.selectOption({ label });
+      assert.deepEqual(await said(), ["6", "lb·ft²", "6 lb·ft², as typed; not the same as 6 kg·m². Make it 142.382162425392 lb·ft²"]);
+      assert.equal(await inertia(), "6 lb·ft²");
+      await page.locator(".oth button").click();
+      assert.deepEqual(await said(), ["142.382162425392", "lb·ft²", "6 kg·m² is 142.382162425392 lb·ft². Make it 6 lb·ft²"]);
+      await page.locator(".oth button").click();
+      assert.equal(await inertia(), "6 lb·ft²");
+      // back in the unit beside which it was typed nothing is to be said; a unit that was typed stays what it was
+      await unit.selectOption({ label: "kg·m²" });
+      assert.deepEqual(await said(), ["6", "kg·m²", ""]);
+      await fill(page, { J_load: "6 kg·m²" });
+      await unit.selectOption({ label: "lb·ft²" });
+      assert.deepEqual(await said(), ["142.382162425392", "lb·ft²", ""]);
+      // what came from elsewhere is converted
+      await page.getByText("Back to the examples").click();
+      await unit.selectOption({ label: "lb·ft²" });
+      assert.equal((await said())[2], "");
+      assert.deepEqual(page.noise, []);
+    },
+
+    // saved as it stands, with and without its scripts: serialised as browsers do it (HTML Living Standard, 13.3)
+    async "a form that a browser saved opens with its inputs, and calculates them again"() {
+      for (const words of [["safe-stop"], ["--all"]]) {
+        const page = await open(form("saved", ...words)), library = words[0] === "--all";
+        if (library) await page.evaluate(() => { location.hash = "safe-stop"; });
+        await page.waitForSelector('[data-name="S_there"]');
+        await fill(page, { S_there: "900", edition: "2024" });
+        await page.waitForFunction(() => document.documentElement.dataset.trial?.includes("S_there=900"));
+        const verdict = () => page.textContent(".verdict [data-vall]"), then = [await page.evaluate(() => standstill.values(0).outputs), await verdict()];
+        const copy = join(work, "copy.html");
+        writeFileSync(copy, `<!doctype html>${await page.evaluate(() => document.documentElement.outerHTML)}`);
+        const again = await open(copy);
+        await again.waitForSelector('[data-name="S_there"]');
+        assert.equal(await again.inputValue('[data-name="S_there"]'), "900");
+        assert.deepEqual([await again.evaluate(() => standstill.values(0).outputs), await again.textContent(".verdict [data-vall]")], then);
+        assert.equal(await again.locator("#bar .vb").count(), 1);
+        if (library) {
+          await again.getByText("All sheets").click();
+          assert.equal(await again.locator(".found a").count(), names().length);
+        }
+        const still = await (await open(copy, fox ? {} : { javaScriptEnabled: false })).content();
+        assert.ok(still.includes('value="900"'));
+        assert.deepEqual(again.noise, []);
+      }
     },
 
     async "a filled form is read whatever office program saved it, and what is not understood is reported"() {
@@ -265,6 +323,7 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
         const tabs = await tabsOfXlsx(new Uint8Array(bytes)), rows = tabs[0], at = (name) => rows.find((row) => row[0] && row[0].text === name);
         for (const [name, place, cell] of changes) {
           const row = at(name);
+          if (place === null) { rows.splice(rows.indexOf(row), 1); continue; }
           while (row.length < place) row.push({ at: "", type: "", text: "", shows: "" });
           row[place] = { at: `${"ABCDEFGH"[place]}0`, type: "text", shows: "", ...cell };
         }
@@ -294,7 +353,9 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
       // what the book leaves open is the example's again, and can be put back
       await fill(page, { T_0: "9" });
       const typed = await values();
-      assert.match(await put([["T_0", 1, { text: "", type: "" }]]), /Still the example: T_0\. Put back what was typed before$/);
+      assert.equal(await put([["T_0", 1, { text: "", type: "" }]]), "Nothing was read from book: T_0 (B0): the cell is empty, and empty is not zero; write a value into it, or take the row out where the sheet has a default.");
+      assert.deepEqual(await values(), typed);
+      assert.match(await put([["T_0", null]]), /Still the example: T_0\. Put back what was typed before$/);
       assert.deepEqual(await values(), then);
       await page.getByText("Put back what was typed before").click();
       assert.deepEqual(await values(), typed);

@@ -288,7 +288,7 @@ fn a_kept_review_is_checked_against_its_inputs() {
     write(text);
     assert_eq!(run(&["--check"]).0, 4, "nothing is kept yet");
     assert_eq!(run(&[]).0, 0);
-    assert!(std::fs::read_to_string(&kept).unwrap().len() < 212_000);
+    assert!(std::fs::read_to_string(&kept).unwrap().len() < 224_000);
     assert_eq!(run(&["--check"]), (0, String::new()));
     let page = std::fs::read_to_string(&kept).unwrap();
     assert!(!page.contains(folder.path().to_str().unwrap()), "a page names no folder of its maker");
@@ -458,7 +458,7 @@ fn a_check_that_fails_is_seen_whatever_is_shown() {
         let (page, plain) = (page(&document, "now"), unlinked(&plain(&document, "now")));
         let (before, after) = page.split_once("It is ").unwrap();
         assert!(
-            before.contains("1 of 1 FAILS: far: it is near: move it."),
+            before.contains("1 of 2 checks FAILS: far: it is near: move it."),
             "{shown}: the verdict stands at the head"
         );
         assert!(before.contains("it is near: move it"), "{shown}: with what fails");
@@ -468,7 +468,7 @@ fn a_check_that_fails_is_seen_whatever_is_shown() {
         );
         let signed = after.split_once("Signatures").unwrap().1;
         assert!(
-            signed.contains("1 of 1 FAILS: far: it is near: move it."),
+            signed.contains("1 of 2 checks FAILS: far: it is near: move it."),
             "{shown}: the verdict stands above the signatures"
         );
         if shown != "show" {
@@ -477,7 +477,10 @@ fn a_check_that_fails_is_seen_whatever_is_shown() {
                 "{shown}: the check itself"
             );
         }
-        assert!(plain.contains("**Verdict: 1 of 1 FAILS: far: it is near: move it.**"), "{plain}");
+        assert!(
+            plain.contains("**Verdict: 1 of 2 checks FAILS: far: it is near: move it.**"),
+            "{plain}"
+        );
         assert!(plain.contains("It is 120 mm (a check FAILS)."), "{plain}");
     }
 }

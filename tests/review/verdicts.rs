@@ -98,7 +98,9 @@ fn a_caution_of_a_product_line_is_in_the_verdict_and_every_failing_variant_is_na
             ),
             _ => assert_eq!(
                 said,
-                format!("1 of 1 FAILS: l: the belt bears the stop (in {fails} of {all} variants).")
+                format!(
+                    "1 of 2 checks FAILS: l: the belt bears the stop (in {fails} of {all} variants)."
+                )
             ),
         }
         for at in holds..all {

@@ -124,6 +124,7 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     return { found, hidden, problems };
   }
   const { rows, r, c } = fitting[0], passed = new Set([...outputs, "name", "status"]);
+  const blank = [];
   let last = null, empty = 0, heads = [];
   for (let k = r + 1; k < rows.length && empty < 2; k++) {
     const row = rows[k], at = (place) => row[c + place] || { text: "" }, name = at(0).text, value = at(1);
@@ -162,8 +163,9 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     else if (value.text !== "") {
       last = { name, text: value.text, unit: at(2).text, from: from >= 0 ? at(from).text : heads.includes("allowed") ? "form" : "", many: input.m };
       found.push(last);
-    } else last = { name, text: "", many: false };
+    } else { blank.push(`${name}${where}`); last = { name, text: "", many: input.m }; }
   }
+  if (blank.length) problems.push(`${blank.join(", ")}: the cell is empty, and empty is not zero; write a value into it${inputs.some((one) => one.d !== null) ? ", or take the row out where the sheet has a default" : ""}`);
   // what the form did not write, the page cannot look at as the terminal does
   if (problems.some((one) => one.includes(" holds ") || one.includes("did not write"))) problems.push("read such a file with `standstill fill`, which looks at every cell");
   if (!found.length && !problems.length) problems.push("the file gives no input a value");

@@ -1,3 +1,23 @@
+// A browser that saves a page saves what its scripts made of it. What it was before them stands in it once more, so that
+// a saved page begins as it was made, and calculates the trial that stood in it again.
+const asMade = (() => {
+  const main = document.querySelector("main"), root = document.documentElement;
+  let kept = document.getElementById("kept");
+  if (kept) {
+    const { html, title, body } = JSON.parse(kept.textContent);
+    main.innerHTML = html;
+    main.className = "";
+    document.title = title;
+    document.body.className = body;
+    if (location.hash === "" && root.dataset.trial) { try { history.replaceState(null, "", root.dataset.trial); } catch { location.hash = root.dataset.trial; } }
+  } else {
+    kept = Object.assign(document.createElement("script"), { type: "application/json", id: "kept" });
+    kept.textContent = JSON.stringify({ html: main.innerHTML, title: document.title, body: document.body.className }).replace(/</g, "\\u003c");
+    document.currentScript.before(kept);
+  }
+  return (trial) => { root.dataset.trial = trial; };
+})();
+
 /** A fragment as a link: {name, id, inputs}, the last two null where it has none. Mail and chat programs write its marks
  *  as codes; where the `=` is kept, so are the codes of its values. */
 function linkOf(hash) {
@@ -95,6 +115,8 @@ function review(data, form) {
     if (is !== place.marked) place.e.classList.toggle("ch", is);
     place.marked = is;
   }
+  // a page that a browser saves keeps what stands in its fields
+  const standIn = (e, text) => { if (e.tagName === "SELECT") for (const one of e.options) one.toggleAttribute("selected", one.value === text); else e.setAttribute("value", text); e.value = text; };
   const place = (e) => ({ e, was: e.textContent, now: e.textContent, marked: false });
 
   // values: those of one register written in one way are calculated together
@@ -282,16 +304,10 @@ function review(data, form) {
     return `${n}${value} is given, and nothing that is calculated here depends on it; ${remedy}`;
   }
 
-  /** Of a value far from the sheet's example: the unit in which it would be near; as a run asks of one number. */
-  function questionOf(s) {
-    const { first, input, read: { a, k } } = s, f = F[k], usual = F[input.u];
-    if (!form || !s.own || !a || !a.v || !first || !first.v || !f || !usual || f.z) return "";
-    const away = (v) => Math.max(v / first.v, first.v / v), own = away(a.v), number = a.v / f.f;
-    const of = (symbol) => symbol.replace(/\/(s|min)$/, ""), near = (u) => !u.z && u.f !== f.f && away(number * u.f) <= 3;
-    const all = input.us.map((k) => F[k]);
-    const other = f.s !== usual.s ? own >= 50 && away(number * usual.f) <= 10 && usual
-      : own >= 300 ? all.find(near) : own >= 20 && all.find((u) => near(u) && of(u.s) !== u.s && of(u.s) === of(f.s));
-    return other ? `${input.n} is ${inWords(s)}, ${Math.round(own)} times off the sheet's example of ${input.v} ${usual.s}: is it in ${other.s}?` : "";
+  /** What is asked of a value that somebody gave here, as a run says it in one line. */
+  function askedOf(s) {
+    const found = !s.link && (form ? s.own : s.changed) && s.read && s.read.a && questionOf(s.input, s.read, data.asks, F, data.spellings);
+    return found ? `${found.w}; ${found.remedy}` : "";
   }
 
   // all checks in one sentence
@@ -336,7 +352,10 @@ function review(data, form) {
     const bad = of("bad").length, look = texts("look");
     const rest = of("nc").length ? " of what is calculated" : "";
     const every = parts.length && parts.every((li) => li.dataset.bare !== undefined) ? "Nothing is checked." : `Every check${rest} holds${calcs.some((c) => c.stands && unproved(c)) ? " for the nominal values" : ""}.`;
-    return bad ? `${bad} of ${n} FAIL${bad === 1 ? "S" : ""}: ${first(texts("bad"))}.`
+    // of one alone its checks are counted
+    const checks = n === 1 && calcs[live[0].dataset.vd] ? live[0].querySelectorAll(".fl > .bad").length : 0;
+    const [fails, among] = checks ? [checks, `${calcs[live[0].dataset.vd].program.checks.length} checks`] : [bad, n];
+    return bad ? `${among === "1 checks" ? "The check FAILS" : `${fails} of ${among} FAIL${fails === 1 ? "S" : ""}`}: ${first(texts("bad"))}.`
       : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : every;
   };
   const stays = new Map();
@@ -347,7 +366,7 @@ function review(data, form) {
       const idle = c.stands ? c.state.filter((s) => s.idle) : [], of = ({ dataset }) => c.state.find((s) => s.input.n === dataset.stays);
       const kept = stays.get(li).filter((it) => { const s = of(it); return !s || !(s.changed || (it.dataset.idle !== undefined && !s.idle)); });
       const caution = (text) => el("li", { className: "look" }, el("b", { textContent: "caution" }), " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}`, textContent: signed(text) } : { textContent: signed(text) }));
-      const stay = [...kept, ...(c.stands ? c.state.map(questionOf).filter(Boolean).map(caution) : []), ...idle.filter((s) => !kept.some((it) => it.dataset.idle !== undefined && of(it) === s)).map((s) => caution(saidOf(c, s)))];
+      const stay = [...kept, ...(c.stands ? c.state.map(askedOf).filter(Boolean).map(caution) : []), ...idle.filter((s) => !kept.some((it) => it.dataset.idle !== undefined && of(it) === s)).map((s) => caution(saidOf(c, s)))];
       const whole = (stay.length || wary(c)) && kind === "ok" ? "look" : kind;
       li.className = unproved(c) ? `${whole} np` : whole;
       li.querySelector(".fl").replaceChildren(...found.map((one) => {
@@ -368,9 +387,7 @@ function review(data, form) {
     const verdict = none.length === (parts.length || calcs.length) ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
     const examples = examplesLeft();
-    // what a run asks of values by their size is not asked here
-    const asked = !form && calcs.some((c) => c.state.some((s) => s.changed && !s.input.w)) ? " Whether a changed value is unusual in its unit or among its series, a run alone asks." : "";
-    const words = form ? `${examples} ${start}${verdict}${open}`.trim() : !tried ? made : `${start}${verdict && `With the inputs of this trial: ${verdict}`}${kept}${examples}${asked}`;
+    const words = form ? `${examples} ${start}${verdict}${open}`.trim() : !tried ? made : `${start}${verdict && `With the inputs of this trial: ${verdict}`}${kept}${examples}`;
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
     followHeadings();
     // the bar has room for the verdict alone
@@ -600,6 +617,7 @@ function review(data, form) {
       const now = calcs.some((c) => owned(c).length) || form ? fragment() : "";
       if (location.hash !== from || now === addressed) return;
       addressed = now;
+      asMade(now);
       try { history.replaceState(null, "", now || location.pathname + location.search); } catch { /* a page without an address keeps none */ }
     }, 150);
   }
@@ -776,7 +794,8 @@ function review(data, form) {
     keepFragment();
   }
   let told = "";
-  const onPaper = document.getElementById("paper") || el("style");
+  const onPaper = document.getElementById("paper") || el("style", { id: "paper" });
+  onPaper.textContent = "";
   if (!onPaper.isConnected) document.head.append(onPaper);
   const headOf = (head, foot) => {
     const words = (text) => text.replace(/["\\<\n]/g, " ");
@@ -927,12 +946,12 @@ function review(data, form) {
       let field, unit = null;
       if (s.input.w) {
         field = el("select", {}, ...s.input.w.map((word, n) => el("option", { value: String(n), textContent: word })));
-        field.onchange = () => { s.text = field.value; s.own = true; changed(c); };
+        field.onchange = () => { s.text = field.value; s.own = true; standIn(field, s.text); changed(c); };
       } else {
         field = el("input", { type: "text", autocomplete: "off", spellcheck: false });
         if (!s.input.m) field.inputMode = "decimal";
         if (whole) field.className = "many";
-        field.oninput = () => { s.text = field.value; s.own = true; if (whole) whole.textContent = s.text; changed(c); };
+        field.oninput = () => { s.text = field.value; s.own = true; s.typed = s.unit; s.other = null; field.setAttribute("value", s.text); if (whole) whole.textContent = s.text; changed(c); };
         field.onkeydown = (e) => {
           if (e.key === "Escape") { s.text = s.input.v; s.unit = s.input.u; s.own = false; s.show(); changed(c); }
           // an example that is right for this machine as well
@@ -941,24 +960,30 @@ function review(data, form) {
         if (s.input.us.length > 1) {
           unit = el("select", {}, ...s.input.us.map((n) => el("option", { value: String(n), textContent: F[n].s || "–" })));
           unit.setAttribute("aria-label", `unit of ${name}`);
+          // a number that was typed stands, and is in the unit that is chosen behind it; any other stays the quantity that
+          // it is. Which of both was done is said, with the way to the other
           unit.onchange = () => {
-            const before = said(s).read, k = Number(unit.value);
-            const text = (a) => neverThousands(String(Number((a.v / F[k].f - F[k].z).toPrecision(15))));
-            // the same quantity in another unit
-            if (before.a) s.text = k === s.input.u && alike(before.a, read(s.input, s.input.v, s.input.u).a) ? s.input.v : before.a.m ? before.a.m.map(text).join(", ") : text(before.a);
-            s.unit = k;
-            s.show();
-            changed(c);
+            const k = Number(unit.value), from = s.typed ?? s.unit, { a, k: own } = s.typed === undefined ? said(s).read : read(s.input, s.text, from);
+            const text = (one) => neverThousands(String(Number((one.v / F[k].f - F[k].z).toPrecision(15)))), typed = s.text;
+            const same = !a ? typed : k === s.input.u && alike(a, read(s.input, s.input.v, s.input.u).a) ? s.input.v : a.m ? a.m.map(text).join(", ") : text(a);
+            const put = (text, typed, other) => { s.text = text; s.unit = k; s.show(); s.typed = typed; s.other = other; changed(c); };
+            const words = (text, k) => tied(signed(`${text} ${F[k] ? F[k].s : ""}`.trim()));
+            const stand = () => put(typed, from, same === typed ? null : { w: `${words(typed, k)}, as typed; not the same as ${words(typed, from)}. `, b: `Make it ${words(same, k)}`, go: turn });
+            const turn = () => put(same, undefined, { w: `${words(typed, from)} is ${words(same, k)}. `, b: `Make it ${words(typed, k)}`, go: stand });
+            // what bears a unit of its own is in that
+            if (s.typed === undefined || !a) put(s.typed === undefined ? same : typed, s.typed, null);
+            else if (partsOf(typed).every((part) => isBare(part)) && own !== undefined) stand();
+            else put(same, undefined, null);
           };
         }
       }
       field.setAttribute("aria-label", label);
       field.setAttribute("aria-describedby", note.id);
       field.dataset.name = name;
-      s.show = () => { field.value = s.text; if (whole) whole.textContent = s.text; if (!unit) return;
+      s.show = () => { s.typed = undefined; s.other = null; standIn(field, s.text); if (whole) whole.textContent = s.text; if (!unit) return;
         // a unit that was read from a file, and is not among those that are offered
         if (s.unit !== null && ![...unit.options].some((one) => one.value === String(s.unit))) unit.append(el("option", { value: String(s.unit), textContent: F[s.unit].s }));
-        unit.value = String(s.unit);
+        standIn(unit, String(s.unit));
       };
       s.mark = () => {
         const plate = s.read && s.read.plate ? `${s.read.plate} is read as ${F[s.read.k].s}. ` : "";
@@ -968,12 +993,13 @@ function review(data, form) {
           if (row.cells[3].textContent !== from) row.cells[3].textContent = from;
           row.classList.toggle("ex", from === "example");
         }
-        if (words === s.words) return;
-        s.words = words;
+        if (words === s.words && s.other === s.told) return;
+        s.words = words; s.told = s.other;
         row.classList.toggle("changed", Boolean(s.changed) && !form);
         row.classList.toggle("wrong", Boolean(s.wrong));
         field.setAttribute("aria-invalid", String(Boolean(s.wrong)));
         note.textContent = words;
+        if (s.other) note.append(el("span", { className: "oth" }, ` ${s.other.w}`, button(s.other.b, () => { s.other.go(); field.focus(); })));
       };
       row.cells[0].append(el("span", { className: "dot", textContent: " ●" }));
       cell.textContent = "";
@@ -1058,7 +1084,7 @@ function review(data, form) {
     calcs.forEach((c) => { follow(c); c.state.forEach((s) => s.mark()); });
     tellBar();
     const hint = document.querySelector(".hint");
-    if (hint) hint.textContent = "The fields begin with the sheet's example; write your own values. Enter keeps an example as your own, Escape puts it back. A .csv or a filled form (.xlsx) can be dropped on the page.";
+    if (hint) hint.textContent = `The fields begin with the sheet's example; write your own values. Enter keeps an example as your own, Escape puts it back. A filled form (.xlsx) can be dropped on the page, or a .csv that says sheet ${form} above its rows.`;
     tellNow();
   }
   fromFragment(asked);

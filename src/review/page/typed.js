@@ -204,6 +204,7 @@ function readOne(input, text, F, spellings) {
   }
   const offered = input.us.map((k) => F[k].s || "no unit"), remedy = `write ${offered.join(" or ")} behind the number`;
   const k = unitTyped(input, unit, F, spellings);
+  if (k === undefined && input.k === "speed of rotation" && /^(?:[kM]?Hz|1\/(?:s|min|h)|(?:s|min|h)(?:\^?[-−]1|⁻¹))$/.test(unit)) return { w: `${unit} is a rate, not a speed of rotation; ${remedy}; ${spellings.rate}`, remedy: `${remedy}; ${spellings.rate}` };
   if (k === undefined) return { w: `${unit ? `the unit ${unit} is not offered here` : `${text.trim()} has no unit`}; ${remedy}`, remedy };
   const v = (number + F[k].z) * F[k].f;
   // the bounds of the exact decimals
@@ -226,5 +227,5 @@ function readInput(input, text, unit, F, spellings) {
     return { w: `${held.length ? "one of the values is empty" : "values are needed"}; ${remedy}`, remedy };
   }
   const all = parts.map((part) => readOne(input, part, F, spellings));
-  return all.find((one) => one.w) || { a: { m: all.map((one) => one.a) }, k: all[0].k, plate: all.map((one) => one.plate).find(Boolean) || "" };
+  return all.find((one) => one.w) || { a: { m: all.map((one) => one.a) }, k: all[0].k, ks: all.map((one) => one.k), plate: all.map((one) => one.plate).find(Boolean) || "" };
 }

@@ -1,5 +1,5 @@
 // Numbers as a person reads and writes them; F are the ways of writing: a unit with factor and zero, or words.
-const signed = (t) => t.replace(/(^|[^\p{L}\p{N}_])-(?=[\d.])/gu, "$1\u2212");
+const signed = (t) => t.replace(/(^|[^\p{L}\p{N}_^−-])-(?=[\d.])/gu, "$1\u2212");
 const tied = (t) => signed(t).replace(/ /g, "\u00a0").replace(/,\u00a0/g, ", ");
 
 // short ones whole, others to six digits; short is what 14 digits make so, or what was rounded on the way
