@@ -103,6 +103,7 @@ pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value
             json!([check.register.0, u8::from(check.caution), sides, check.text, check.otherwise])
         }).collect::<Vec<_>>(),
         "outputs": program.outputs.iter().map(|output| json!([output.name, output.register.0, formats.number(&output.type_, &output.unit), u8::from(output.setting.is_some())])).collect::<Vec<_>>(),
+        "decisive": report::decisive(program),
         "lines": program.lines.iter().map(|line| line.name.clone()).collect::<Vec<_>>(),
         // tolerances: none, proved to hold, open for a caution, or for more
         "w": match &calculation.worst {

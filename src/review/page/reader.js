@@ -761,7 +761,7 @@ function review(data, form) {
   const more = el("details", { className: "more", open: innerWidth > 640 }, el("summary", { textContent: form ? "file, command line, link" : "command line, link" }), tools);
   const spoken = el("p", { className: "sr", role: "status" }), note = el("p", { className: "note", role: "status", hidden: true });
   const button = (text, onclick) => el("button", { type: "button", textContent: text, onclick });
-  // the results that the text speaks of; of a form its settings and what its checks compare
+  // the results that the text speaks of; of a form those that decide
   const spokenOf = (() => {
     const seen = new Set(), found = [];
     const add = (c, output) => { const key = `${c.at} ${output[1]}`; if (!seen.has(key)) { seen.add(key); found.push({ c, name: output[0], r: output[1], f: F[output[2]], set: output[3] }); } };
@@ -769,12 +769,9 @@ function review(data, form) {
       const c = calcs[e.dataset.c], r = Number(e.dataset.r.split(" ")[0]), output = c.program.outputs.find((one) => one[1] === r);
       if (output) add(c, output);
     }
-    if (form) for (const c of calcs) {
-      const sides = new Set(c.program.checks.flatMap(([, , sides]) => (sides ? [sides[1], sides[2]] : [])));
-      c.program.outputs.filter((one) => one[3] || sides.has(one[1])).forEach((one) => add(c, one));
-      if (!found.length) c.program.outputs.slice(0, 3).forEach((one) => add(c, one));
-    }
-    return found.slice(0, 8);
+    // what decides is said by the program, as in its reports
+    if (form) calcs.forEach((c) => c.program.decisive.forEach((k) => add(c, c.program.outputs[k])));
+    return form ? found : found.slice(0, 8);
   })();
   let pause = 0;
   function tellNow() {
