@@ -1109,7 +1109,11 @@ function review(data, form) {
     addEventListener("beforeprint", () => {
       const heads = [...document.querySelectorAll("style")].flatMap((e) => [...e.textContent.matchAll(/@top-left \{ \w+: "([^"]*)"/g)]);
       titled = document.title;
-      if (heads.length) document.title = heads.at(-1)[1].replace(/\\([0-9a-f]+) /g, (_, code) => String.fromCodePoint(parseInt(code, 16)));
+      if (!heads.length) return;
+      // the browser cuts a long title: what the pages are known by stands first
+      const head = heads.at(-1)[1].replace(/\\([0-9a-f]+) /g, (_, code) => String.fromCodePoint(parseInt(code, 16)));
+      const known = /^TRIAL/.test(head) ? [] : [/(?:sha256|inputs) ([0-9a-f]{12})/.exec(head), /revision ([^ ·]+)/.exec(head)];
+      document.title = [known[0] && known[0][1], known[1] && `rev ${known[1][1]}`, head].filter(Boolean).join(" · ");
     });
     addEventListener("afterprint", () => { document.title = titled; });
   }
