@@ -449,7 +449,7 @@ impl<'a> Trace<'a> {
             let is = |(at, f): (usize, &f64)| {
                 size(*f) - self.rest > times * height.max(self.sure_at(at))
             };
-            Some(all.rposition(is)?)
+            all.rposition(is)
         };
         let moment = |at: usize| self.t.get(at).copied();
         let until = last(1.0).and_then(moment).map(|sure| {
