@@ -17,8 +17,9 @@ function questionOf(input, read, asks, F, spellings) {
 
   /** `MN·m` where `mN·m` was meant. */
   function ofPrefix(number, k, own) {
+    if (own <= asks.far) return null;
     const s = F[k].s, rest = s.slice(1), meant = others(s[0] === "M" ? [`m${rest}`, rest] : s[0] === "m" ? [`M${rest}`] : []);
-    const found = own > asks.far ? meant.filter((it) => away(number, it) !== null && away(number, it) * asks.nearer < own) : [], plain = unit(rest);
+    const found = meant.filter((it) => away(number, it) !== null && away(number, it) * asks.nearer < own), plain = unit(rest);
     if (!found.length || plain === undefined) return null;
     return { w: `${n} (${kind}): ${digits(number)} ${s} is far from the sheet's example of ${usual}`, remedy: `is ${found.map((it) => F[it].s).join(" or ")} meant? If ${s} is, write the value in ${F[plain].s}` };
   }
