@@ -281,7 +281,9 @@ impl Tab {
 
     /// Whether its row is here: of a tab that was thinned out, a row that is not may hold anything.
     pub(crate) fn keeps(&self, row: u32) -> bool {
-        !(self.partial || self.thinned.is_some()) || !self.row(row).is_empty()
+        let passed = |thinned: &Arc<Thinned>| thinned.holds(row);
+        let kept = !self.partial && !self.thinned.as_ref().is_some_and(passed);
+        kept || !self.row(row).is_empty()
     }
 
     /// Whether a formula calculates the cell.

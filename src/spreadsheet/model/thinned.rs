@@ -23,6 +23,12 @@ pub(crate) struct Filled {
 }
 
 impl Thinned {
+    /// Whether a row of the tab holds anything.
+    pub(crate) fn holds(&self, row: u32) -> bool {
+        let at = self.runs.partition_point(|(rows, _)| rows.end <= row);
+        self.runs.get(at).is_some_and(|(rows, _)| rows.contains(&row))
+    }
+
     /// The rows from the first to the last that hold anything, with what they hold.
     pub(crate) fn rows(&self) -> impl Iterator<Item = (u32, &[Filled])> {
         let runs = self.runs.iter();

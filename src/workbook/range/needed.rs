@@ -31,7 +31,12 @@ pub(super) struct Needed<'a> {
     /// How many rows have followed the last row with a single name, which may be the head of a table of
     /// one input.
     since_single: Option<usize>,
+    /// How many rows of the tab have passed.
+    rows: usize,
 }
+
+/// Rows of a tab without a table that are kept: formulas of the table may take their cells.
+const BESIDE: usize = 1000;
 
 /// Rows that are kept behind a head of one name, so that what is strange there is reported. Behind them only
 /// rows with names are.
@@ -56,21 +61,24 @@ impl<'a> Needed<'a> {
             headed: false,
             named: false,
             since_single: None,
+            rows: 0,
         }
     }
 
     /// Rows come in their order, tab by tab. Kept are the cells that name a sheet, the rows from there to
-    /// the head of the table, and every row that holds names, with the one below it. Behind a head of one
-    /// name, rows without names pass by.
+    /// the head of the table, every row that holds names, with the one below it, and the first rows of a tab without a
+    /// table. Behind a head of one name, rows without names pass by.
     pub(super) fn row(&mut self, tab: &Tab, cells: &[Entry]) -> bool {
         if self.tab.as_ref() != Some(&tab.name) {
             self.tab = Some(tab.name.clone());
             self.known = self.asked.sheet.iter().cloned().collect();
             (self.anchored, self.headed, self.named) = (false, false, false);
             self.since_single = None;
+            self.rows = 0;
         }
+        self.rows += 1;
         if self.asked.tab.as_ref().is_some_and(|wanted| !wanted.eq_ignore_ascii_case(&tab.name)) {
-            return false;
+            return self.rows <= BESIDE;
         }
         let mut anchor = false;
         for entry in cells {
@@ -102,7 +110,8 @@ impl<'a> Needed<'a> {
             || names > 0
             || valued
             || below
-            || above && (!passes || self.any_name(cells));
+            || above && (!passes || self.any_name(cells))
+            || !self.anchored && !self.headed && self.rows <= BESIDE;
         self.headed |= inputs > 0 && names > 1;
         kept
     }
