@@ -4,6 +4,7 @@
 
 mod calls;
 mod catalogue;
+pub(crate) mod ends;
 mod functions;
 mod gathered;
 pub(crate) mod link;

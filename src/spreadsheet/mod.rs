@@ -8,6 +8,7 @@ mod model;
 mod read;
 pub(crate) mod write;
 
+pub(crate) use formula::ends;
 pub(crate) use formula::link::{link, relative};
 pub(crate) use formula::rests;
 pub(crate) use formula::terms;

@@ -2,6 +2,7 @@
 
 mod apart;
 mod binary_names;
+mod ends;
 mod fed;
 pub(crate) mod files;
 mod fill;

@@ -37,6 +37,10 @@ fn data() -> Tab {
     tab.text(2, 4, "TBD");
     tab.cells.insert((3, 4), Content::Number(0.35));
     tab.text(4, 4, "see the drawing");
+    tab.cells.insert((0, 5), Content::Number(0.35));
+    // lines of a list that are not used
+    tab.cells.insert((1, 5), Content::Formula("=IF(B2=\"\",0,B2)".to_owned(), 0.0));
+    tab.cells.insert((2, 5), Content::Formula("=IFERROR(B5/B2,0)".to_owned(), 0.0));
     tab
 }
 
@@ -127,14 +131,13 @@ const SOUND: &[&str] = &[
     "=SUM(Data!B1:B3,0)",
     "=MAX(Data!B1:B3)+Data!B3",
     "=SUM(Data!E1:E2)",
-    "=IF(Data!B2=\"\",0.35,Data!B2)",
-    "=IF(ISBLANK(Data!B2),0.35,Data!B2)",
-    "=IF(\"\"<>Data!B2,Data!B2,Data!B5)",
-    "=IF(COUNT(Data!B2)=0,0.35,Data!B2)",
-    "=IF(COUNTA(Data!B2:B2)>0,Data!B2,0.35)",
-    "=IF(NOT(ISBLANK(Data!B2)),Data!B2,0.35)",
     "=IF(1>0,Data!B5,Data!B2)",
-    "=IFERROR(Data!B5/Data!B2,0.35)",
+    "=IF(Data!B5=\"\",0.2,Data!B5)",
+    "=IF(ISBLANK(Data!B2),Data!B5,Data!B1)",
+    "=IFERROR(Data!B5/Data!C1,0.2)",
+    "=IFERROR(VLOOKUP(\"all\",Data!A1:B5,2,FALSE),0.2)",
+    "=SUM(Data!F1:F3)",
+    "=N(Data!B5)",
     "=CHOOSE(2,Data!B2,Data!B5)",
     "=VLOOKUP(\"all\",Data!A1:B5,2,FALSE)",
     "=INDEX(Data!B1:B5,MATCH(\"all\",Data!A1:A5,0))",
@@ -180,6 +183,22 @@ const IN_DOUBT: &[(&str, Name, &str)] = &[
     ("=TODAY()/100000", Name::StaleFigures, "In!"),
     ("=Data!B5*RANDBETWEEN(1,2)", Name::StaleFigures, "In!"),
     ("=IF(NOW()>1,Data!B5,0)", Name::StaleFigures, "In!"),
+];
+
+/// Formulas of which a number stands in for one that is not there, and where that is.
+const STANDS_IN: &[(&str, &str)] = &[
+    ("=IF(Data!B2=\"\",0.35,Data!B2)", "Data!B2"),
+    ("=IF(ISBLANK(Data!B2),0.35,Data!B2)", "Data!B2"),
+    ("=IF(\"\"<>Data!B2,Data!B2,Data!B5)", "Data!B2"),
+    ("=IF(COUNT(Data!B2)=0,0.35,Data!B2)", "Data!B2"),
+    ("=IF(COUNTA(Data!B2:B2)>0,Data!B2,0.35)", "Data!B2"),
+    ("=IF(NOT(ISBLANK(Data!B2)),Data!B2,0.35)", "Data!B2"),
+    ("=IFERROR(Data!B5/Data!B2,0.35)", "In!"),
+    ("=IFERROR(1/0,0.35)", "In!"),
+    ("=IFERROR(VLOOKUP(\"none\",Data!A1:B5,2,FALSE),0.35)", "In!"),
+    ("=_xlfn.IFNA(INDEX(Data!B1:B5,MATCH(\"none\",Data!A1:A5,0)),0.35)", "In!"),
+    ("=N(Data!B4)+0.35", "Data!B4"),
+    ("=N(Data!A1)+Data!B5", "Data!A1"),
 ];
 
 /// Formulas whose value nothing here can check: taken, and told.
@@ -267,6 +286,11 @@ fn what_a_formula_rests_on_is_found_wherever_it_stands() {
     for (formula, cell) in PASSED_OVER {
         let at = || vec![(Name::StaleFigures, (*cell).to_owned())];
         assert_eq!(found(formula), [at(), at(), at()], "{formula}");
+    }
+    for (formula, cell) in STANDS_IN {
+        let at = |own| vec![(Name::StaleFigures, here(cell, own))];
+        let deep = if *cell == "In!" { "Data!B12" } else { "In!B2" };
+        assert_eq!(found(formula), [at("In!B2"), at(deep), at("In!B5")], "{formula}");
     }
 }
 

@@ -70,6 +70,9 @@ const WORDS: &[(&str, &str, Answer)] = &[
     ("J", "234 kg·cm²", Nothing),
     ("J", "1/4 GD²", Nothing),
     ("J", "not GD²", Nothing),
+    ("J", "not GD²/4", Error),
+    ("J", "GD², not /4 yet", Error),
+    ("J", "GD²/4, not GD²", Nothing),
     ("J", "GD² = 0.0936 kg·m²", Nothing),
     ("J", "GD² = 0.0234 kg·m²", Error),
     ("t_resp", "s", Error),
@@ -257,6 +260,13 @@ const OF_A_ROW: &[(&str, Answer)] = &[
     ("brake torque in N·cm", Error),
     ("GD² values", Error),
     ("preliminary", Caution),
+    ("nominal 22 N·m × 0.8", Error),
+    ("nominal 27.5 N·m × 0.8", Nothing),
+    ("from GD² 0.0234 / 4", Error),
+    ("from GD² 0.0936 / 4", Nothing),
+    ("J = GD²/4 = 0.00585", Error),
+    ("2 rollers × 0.55 kg", Nothing),
+    ("2 rollers x 10", Nothing),
     ("brake torque in N·m", Nothing),
     ("length in m", Nothing),
     ("10x", Nothing),
@@ -355,6 +365,109 @@ fn every_word_has_the_same_answer_in_a_product_line() {
             if found != wanted {
                 wrong.push(format!("{spot}: {input} \"{words}\": {found:?}\n{said}"));
             }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// What words reckon, with `{q}` for the number before, `{r}` for what it comes to, and 0.8 or a quarter between them.
+const RECKONED: &[(&str, &[&str])] = &[
+    (
+        "T_b",
+        &[
+            "{q} N·m × 0.8",
+            "{q} N·m x 0,8",
+            "{q} × 0.8 N·m",
+            "{q} N·m · 0.8",
+            "{q} N·m times 0.8",
+            "{q} N·m multiplied by 0.8",
+            "0.8 × {q} N·m",
+            "80 % of {q} N·m",
+            "{q} N·m / 1.25",
+            "{q} N·m nominal × 0.8",
+            "{q} N·m (24 V) × 0.8",
+            "{q} N·m × 0.8 = {r} N·m",
+            "{q} × 0.8 = {r}",
+            "({q} N·m × 0.8)",
+        ],
+    ),
+    (
+        "J",
+        &[
+            "GD² {q} / 4",
+            "GD² {q}, /4",
+            "GD² = {q} kg·m² / 4",
+            "GD² {q} kg·m²/4",
+            "J = {q}/4",
+            "J = GD²/4 = {q}/4 = {r}",
+            "{q} kg·m² ÷ 4",
+            "1/4 GD² = {r}",
+            "GD²/4 = {r}",
+            "¼ GD² = {r} kg·m²",
+            "converted from GD² = {q}",
+            "aus GD² = {q} umgerechnet",
+            "a quarter of GD² {q}",
+            "0.25 × GD² {q} kg·m²",
+            "GD² {q} kg·m²",
+        ],
+    ),
+];
+
+/// What stands before and behind such words and changes nothing of what they come to.
+const AROUND: &[(&str, &str)] = &[
+    ("", ""),
+    ("nominal ", ""),
+    ("data sheet ", ", page 12"),
+    ("Nennwert ", ""),
+    ("rated: ", ", at 20 °C"),
+];
+
+/// Words in which numbers stand that reckon nothing about 22 N·m, 0.0234 kg·m² and 75 ms, or come to them.
+const NOT_BEFORE: &[(&str, &str)] = &[
+    ("T_b", "2 brakes × 11 N·m"),
+    ("T_b", "2 × 11 N·m"),
+    ("T_b", "4 pads × 5.5 N·m"),
+    ("T_b", "drawing 22/4"),
+    ("T_b", "100 % of 22 N·m"),
+    ("T_b", "10 N × 2.2 m = 22 N·m"),
+    ("T_b", "nominal 28 N·m × 0.8"),
+    ("T_b", "3 of 22 brakes"),
+    ("T_b", "M22 × 1.5"),
+    ("t_resp", "60 ms + 15 ms = 75 ms"),
+    ("t_resp", "50 ms × 1.5"),
+    ("t_resp", "measured at 75 % of 24 V"),
+    ("J", "0.5 × 12 kg × 0.0625² m²"),
+];
+
+/// What words reckon is the value, or an error where the value is the number before; what stands around changes nothing.
+#[test]
+fn what_words_reckon_is_held_against_the_value() {
+    let mut wrong = Vec::new();
+    for (input, all) in RECKONED {
+        let (value, times) = if *input == "J" { (0.0234, 0.25) } else { (22.0, 0.8) };
+        for (form, (before, behind)) in
+            all.iter().flat_map(|it| AROUND.iter().map(move |at| (it, at)))
+        {
+            for (number, wanted) in [(value, Error), (value / times, Nothing)] {
+                let comma = form.contains("0,8") || form.contains("umgerechnet");
+                let short = |number: f64| {
+                    let text = format!("{}", (number * 1e6).round() / 1e6);
+                    if comma { text.replace('.', ",") } else { text }
+                };
+                let words =
+                    form.replace("{q}", &short(number)).replace("{r}", &short(number * times));
+                let words = format!("{before}{words}{behind}");
+                let found = answer("block", input, (0, 4, false), Some(&words));
+                if found != wanted {
+                    wrong.push(format!("{input} \"{words}\": {found:?}"));
+                }
+            }
+        }
+    }
+    for (input, words) in NOT_BEFORE {
+        let found = answer("block", input, (0, 4, false), Some(words));
+        if found != Nothing {
+            wrong.push(format!("{input} \"{words}\": {found:?}"));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));

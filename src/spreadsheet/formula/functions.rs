@@ -192,7 +192,7 @@ impl<'a> Look<'a> {
     }
 
     /// Whether a formula surely gives an error: a division by zero, a key that is not there.
-    fn fails(&mut self, node: &Node, at: At<'a>) -> bool {
+    pub(super) fn fails(&mut self, node: &Node, at: At<'a>) -> bool {
         match node {
             Node::Negative(of) | Node::Percent(of) => self.fails(of, at),
             Node::Binary(sign, one, other) => {

@@ -28,6 +28,8 @@ pub(crate) enum Rest {
     NoNumber { taken_by: CellOf, tab: String, area: Area },
     /// A number typed as text.
     Text { taken_by: CellOf, cell: CellOf, text: String },
+    /// A value that stands in for one that is not there: which cell that is, where it is one, and the value.
+    StandIn { taken_by: CellOf, cell: Option<CellOf>, value: f64 },
     /// Words that a sum passes over.
     Words { taken_by: CellOf, cell: CellOf, text: String },
     /// A total among the numbers that it adds up, typed or a sum itself.
@@ -267,6 +269,9 @@ impl<'a> Walk<'a> {
                         |it: &Rest| matches!(it, Rest::Empty { .. } | Rest::NoNumber { .. });
                     let found = self.found.split_off(before);
                     self.found.extend(found.into_iter().filter(|it| !of_empty(it)));
+                    if self.look.fails(of, at) {
+                        self.stands_in(otherwise, None, at);
+                    }
                     self.operand(otherwise, at, Use::AsItIs);
                 }
             }
@@ -279,6 +284,14 @@ impl<'a> Walk<'a> {
                     Some((_, choice)) => self.operand(choice, at, Use::AsItIs),
                     None => choices.iter().for_each(|choice| self.operand(choice, at, Use::AsItIs)),
                 }
+            }
+            ("N", [of]) => {
+                let cell = self.look.area(of, at).filter(|(_, area)| area.is_single());
+                if let (Some(Value::Text(_)), Some((tab, area))) = (self.look.value(of, at), cell) {
+                    let cell = Some((tab.name.clone(), area.first));
+                    self.found(Rest::StandIn { taken_by: Self::taken_by(at), cell, value: 0.0 });
+                }
+                self.operand(of, at, Use::AsItIs);
             }
             ("INDIRECT", [Node::Value(Value::Text(text))]) => match Reader::new(text).whole() {
                 Some(node) => self.operand(&node, At { moved: (0, 0), ..at }, Use::AsItIs),
@@ -345,6 +358,10 @@ impl<'a> Walk<'a> {
             if truth != Some(false) {
                 self.operand(value, at, Use::AsItIs);
             }
+            if let (Some(truth), "IF", [otherwise]) = (truth, name, others) {
+                let (taken, passed) = if truth { (value, otherwise) } else { (otherwise, value) };
+                self.instead_of(taken, passed, before, at);
+            }
             if truth == Some(true) {
                 rest = &[];
             } else {
@@ -358,6 +375,31 @@ impl<'a> Walk<'a> {
             self.operand(otherwise, at, Use::AsItIs);
         }
         self.treated.truncate(before);
+    }
+
+    /// Notes a branch that is taken because the cell is empty which the other would take: `IF(B2="",22,B2)`.
+    fn instead_of(&mut self, taken: &Node, passed: &Node, asked: usize, at: At<'a>) {
+        let asked: Vec<CellOf> = self.treated.get(asked..).unwrap_or_default().to_vec();
+        let is_empty = |(tab, cell): &&CellOf| {
+            let tab = self.book.tab(tab);
+            tab.is_some_and(|tab| tab.cell(*cell).is_empty() && !tab.has_formula(*cell))
+        };
+        let takes = |node: &Node, (tab, cell): &CellOf| {
+            let is_it = |of: &Tab, area: Area| of.name == *tab && area.contains(*cell);
+            node.any(&|it| self.look.area(it, at).is_some_and(|(of, area)| is_it(of, area)))
+        };
+        let mut empty = asked.iter().filter(is_empty);
+        let found = empty.find(|cell| takes(passed, cell) && !takes(taken, cell)).cloned();
+        if found.is_some() {
+            self.stands_in(taken, found, at);
+        }
+    }
+
+    /// Notes a number that stands in for another; words and an empty text do not pass for one.
+    fn stands_in(&mut self, node: &Node, cell: Option<CellOf>, at: At<'a>) {
+        if let Some(Value::Number(value)) = self.look.value(node, at) {
+            self.found(Rest::StandIn { taken_by: Self::taken_by(at), cell, value });
+        }
     }
 
     /// Notes the cells about which a condition asks whether they are empty.
@@ -456,7 +498,12 @@ impl<'a> Walk<'a> {
             for entry in tab.row(row).iter().filter(|entry| area.contains(entry.position)) {
                 any |= entry.formula || matches!(entry.held(), Cell::Number(_));
                 if !entry.held().is_empty() || entry.formula {
+                    let before = self.found.len();
                     self.cell(tab, entry.position, at, Use::Number);
+                    // a line of a list that is not used counts as nothing
+                    let nothing = |it: &Rest| matches!(it, Rest::StandIn { value: 0.0, .. });
+                    let found = self.found.split_off(before);
+                    self.found.extend(found.into_iter().filter(|it| !nothing(it)));
                 }
                 // before the numbers stand headings and names
                 if let (Cell::Text(text), true) = (entry.held(), any)

@@ -378,6 +378,10 @@ fn rounded(number: f64, digits: f64) -> Option<f64> {
 }
 
 pub(super) fn compared(sign: &str, one: &Value, other: &Value) -> Option<bool> {
+    // a number is never equal to a text
+    if let (Value::Number(_), Value::Text(_)) | (Value::Text(_), Value::Number(_)) = (one, other) {
+        return matches!(sign, "=" | "<>").then_some(sign == "<>");
+    }
     let order = match (one, other) {
         (Value::Text(one), Value::Text(other)) => one.to_lowercase().cmp(&other.to_lowercase()),
         (Value::Truth(one), Value::Truth(other)) => one.cmp(other),
@@ -417,6 +421,19 @@ pub(super) enum Node {
     Percent(Box<Node>),
     Binary(&'static str, Box<Node>, Box<Node>),
     Call(String, Vec<Node>),
+}
+
+impl Node {
+    /// Whether it is, or has in it, what is looked for.
+    pub(super) fn any(&self, is: &dyn Fn(&Self) -> bool) -> bool {
+        is(self)
+            || match self {
+                Self::Value(_) | Self::Cells(..) | Self::Name(_) => false,
+                Self::Negative(of) | Self::Percent(of) => of.any(is),
+                Self::Binary(_, one, other) => one.any(is) || other.any(is),
+                Self::Call(_, arguments) => arguments.iter().any(|it| it.any(is)),
+            }
+    }
 }
 
 /// The signs between two values, those that bind least first; ECMA-376 Part 1, 18.17.2.2 (from memory).
@@ -656,6 +673,8 @@ mod tests {
         assert_eq!(worth("\"N\"&\"m\""), Some(Value::Text("Nm".to_owned())));
         assert_eq!(worth("\"t \"&A1"), Some(Value::Text("t 2".to_owned())));
         assert_eq!(worth("A1=2"), Some(Value::Truth(true)));
+        assert_eq!(worth("A1=\"\""), Some(Value::Truth(false)));
+        assert_eq!(worth("A3<>2"), Some(Value::Truth(true)));
     }
 
     #[test]

@@ -62,7 +62,13 @@ impl Shown {
     /// Whether digits of the format itself stand at the number, as in `0"0"`: what is seen is another number.
     pub(crate) fn more_digits(&self) -> bool {
         let digit = |it: char| it.is_ascii_digit() || matches!(it, '.' | ',');
-        self.before.contains(|it: char| it.is_ascii_digit()) || self.after.starts_with(digit)
+        // `0" × 10"`
+        let times = self.after.trim_start().strip_prefix(['×', '*', '·', 'x', 'X']);
+        let times =
+            times.is_some_and(|it| it.trim_start().starts_with(|it: char| it.is_ascii_digit()));
+        times
+            || self.before.contains(|it: char| it.is_ascii_digit())
+            || self.after.starts_with(digit)
     }
 
     /// Whether the number is shown as it is, with nothing around it.

@@ -120,6 +120,20 @@ fn said_of(book: &Book, cell: &CellAt, what: &str, rests: Vec<Rest>) -> Vec<Diag
                 .label(at.clone(), "it is read here")
                 .remedy(format!("write the number into {it} as a number, in a cell that is not formatted as text, and save in an office program"))
         }
+        Rest::StandIn { taken_by, cell, value } => {
+            let by = named(&taken_by);
+            let value = format!("{value}");
+            let (missing, there) = match &cell {
+                Some(cell) => (format!("{} holds no number", named(cell)), place(cell)),
+                None => ("what it looks for is not there".to_owned(), place(&taken_by)),
+            };
+            let words = format!("{what}: the formula of {by} takes {value} instead, since {missing}");
+            let into = cell.as_ref().map_or_else(|| by.clone(), &named);
+            Diagnostic::caution(Name::StaleFigures, words)
+                .at(there)
+                .label(at.clone(), "it is read here")
+                .remedy(format!("write the number into {into}, or make sure that {value} is right here"))
+        }
         Rest::Words { taken_by, cell, text } => {
             let (by, it) = (named(&taken_by), named(&cell));
             let words = format!("{what}: the formula of {by} passes over {it}, which holds the words \"{text}\": it counts as nothing");

@@ -1,7 +1,7 @@
 //! An input from its cells: its value, and its tolerance in the cell itself or beside it.
 
 use super::formula::text_not_its_own;
-use super::said::{About, states_again, taken_back};
+use super::said::{About, end_said, states_again, taken_back};
 use super::{Binder, CellAt, Part, Request};
 use crate::calculation::{
     Spread, has_tolerance, is_tolerance, read_beside, scale, spread_beside, spread_of, unsettled,
@@ -10,6 +10,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::InputValue;
 use crate::program::{Input, Type};
 use crate::spreadsheet::Cell;
+use crate::spreadsheet::ends::End;
 use crate::unit::{Kind, Literal, parse_unit};
 
 /// Where the tolerance of an input stands.
@@ -244,7 +245,10 @@ impl Binder<'_> {
             let (taken, stray) = match (beside, right <= 2) {
                 (true, true) => (
                     is_tolerance(&text),
-                    is_nearly_tolerance(kind, &text) && !self.says_again(kind, value, unit, &text)
+                    is_nearly_tolerance(kind, &text)
+                        && !self.says_again(kind, value, unit, &text)
+                        && !self.is_beyond(kind, value, unit, &text)
+                        && !self.is_end_of(input, value, unit, &text)
                         || speaks_of_tolerance(input, &text)
                         || !is_tolerance(&text) && self.spans(kind, value, unit, &text),
                 ),
@@ -275,6 +279,34 @@ impl Binder<'_> {
     ) -> bool {
         let held = self.held(kind, value, unit);
         held.is_some_and(|(own, held)| states_again(kind, &own, held, text))
+    }
+
+    /// Whether a text is a quantity of more than twice the value: no tolerance reaches so far.
+    fn is_beyond(&self, kind: &'static Kind, value: &CellAt, unit: Unit<'_>, text: &str) -> bool {
+        let Some((_, held)) = self.held(kind, value, unit) else { return false };
+        crate::unit::split_quantity(text).is_ok_and(|(digits, ten, said)| {
+            let said =
+                kind.read_plate(said).ok().filter(|it| it.zero.is_zero() && !it.symbol.is_empty());
+            said.is_some_and(|said| said.to_si(digits, ten).abs() > 2.0 * held.abs())
+        })
+    }
+
+    /// Whether a text is a span of which the value is the end that the sheet asks for: `22 … 28 N·m` of the least.
+    fn is_end_of(&self, input: &Input, value: &CellAt, unit: Unit<'_>, text: &str) -> bool {
+        let signs = ["...", "..", "…"];
+        let two = signs.into_iter().find_map(|sign| text.split_once(sign));
+        let (Some((low, high)), Some(kind), Some((end, _))) = (two, input.kind, end_said(input))
+        else {
+            return false;
+        };
+        let Ok((.., said)) = crate::unit::split_quantity(high) else { return false };
+        match end {
+            End::Least if low.trim().ends_with(|it: char| it.is_ascii_digit()) => {
+                self.says_again(kind, value, unit, &format!("{} {said}", low.trim()))
+            }
+            End::Least => self.says_again(kind, value, unit, low),
+            _ => self.says_again(kind, value, unit, high),
+        }
     }
 
     /// The number of a cell in the unit that is stated for it, in coherent SI; a pure number needs none.
@@ -438,7 +470,10 @@ impl Binder<'_> {
             Some((text, place)) => {
                 // the line of a bind file states one unit, for the cell and for its own tolerance
                 let of_line = unit.filter(|(_, at)| *at == place).map(|(unit, _)| unit.as_str());
-                let spread = spread_beside(input, &value, &text, of_line);
+                let reads = |text: &str| spread_beside(input, &value, text, of_line);
+                let spread = reads(&text).map_err(|problem| {
+                    with_words(input, &text, &|text| reads(text).is_ok()).unwrap_or(problem)
+                });
                 Some(spread.map_err(|problem| problem.at(place))?)
             }
             None => None,
@@ -652,6 +687,18 @@ impl Binder<'_> {
             },
         }
     }
+}
+
+/// What is said of a tolerance with words behind it: `± 0.1 N·m measured`.
+fn with_words(input: &Input, text: &str, reads: &dyn Fn(&str) -> bool) -> Option<Diagnostic> {
+    let blanks = text.match_indices(char::is_whitespace).rev();
+    let mut before = blanks.filter_map(|(at, _)| text.get(..at).map(str::trim_end));
+    let alone = before.find(|it| reads(it))?;
+    let words =
+        format!("\"{text}\" begins as the tolerance of `{}` and goes on in words", input.name);
+    Some(Diagnostic::error(Name::UnreadableQuantity, words).remedy(format!(
+        "write `{alone}` alone, and the words into another cell; if all of it is a remark, put a word before it"
+    )))
 }
 
 /// Whether a text is an amount without a sign of a tolerance: `5 %`, `10 ms`.

@@ -4,11 +4,12 @@ use std::collections::BTreeMap;
 
 use super::feed::{Fed, OtherInput, UnitOf, Way, differs, short, symbol};
 use super::input::ToleranceAt;
-use super::said::About;
+use super::said::{About, end_said};
 use super::shown::{Held, otherwise, rounded_off};
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::{InputValue, shortest};
+use crate::spreadsheet::ends::{End, Taken, ends};
 use crate::spreadsheet::rests::sources;
 use crate::spreadsheet::{Cell, Position, link};
 use crate::unit::{Literal, Unit};
@@ -55,6 +56,7 @@ impl Binder<'_> {
             found.extend(self.unchecked(&read.cell, &read.name));
             let is_read = |cell: &CellAt| readers.contains_key(&key(cell));
             found.extend(self.of_sources(&read.cell, &fed, &is_read));
+            found.extend(self.another_end(&fed));
             found.extend(self.book.tab(&read.cell.tab).and_then(|tab| {
                 let name = format!("`{}`", read.name);
                 disallowed(self.book, tab, read.cell.position, &name, self.cell(&read.cell))
@@ -120,6 +122,27 @@ impl Binder<'_> {
         };
         let found = struck.or_else(told)?;
         Some(found.label(self.place(cell), format!("the formula of `{}` takes it", input.name)))
+    }
+
+    /// A formula that takes another of several values than the sheet says that the input is: the mean for the least.
+    pub(in crate::workbook) fn another_end(&self, fed: &Fed<'_>) -> Option<Diagnostic> {
+        let (name, cell) = (&fed.input.name, fed.cell);
+        let (wanted, word) = end_said(fed.input)?;
+        let taken = ends(self.book, &cell.tab, cell.position).into_iter();
+        let Taken { by, function, instead: [least, greatest], .. } =
+            taken.into_iter().find(|it| it.end != wanted)?;
+        let by = CellAt { tab: by.0, position: by.1 };
+        let words = format!(
+            "the formula of {} takes {function} for `{name}`, of which the sheet says \"{}\"",
+            self.there(fed, &by),
+            fed.input.note
+        );
+        let meant = if wanted == End::Least { least } else { greatest };
+        let caution = Diagnostic::caution(Name::TwoStatements, words).at(self.place(cell));
+        let caution = caution.label(self.place(&by), format!("it is not the {word} one"));
+        Some(caution.remedy(format!(
+            "write `{meant}` there, or make sure that it is the value of the {word} one"
+        )))
     }
 
     /// The number of an input that its cell shows rounded.

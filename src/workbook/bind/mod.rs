@@ -18,6 +18,7 @@ mod names;
 mod near;
 pub(in crate::workbook) mod percent;
 pub(in crate::workbook) mod ratio;
+pub(in crate::workbook) mod reckoned;
 pub(super) mod said;
 pub(in crate::workbook) mod series;
 pub(super) mod shown;

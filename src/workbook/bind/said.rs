@@ -6,9 +6,12 @@
 
 use super::around::is_factor;
 use super::label::{is_remark_word, label};
+use super::reckoned::{Against, Reckoned, reckoned};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
 use crate::program::{Input, Program, Type};
-use crate::unit::{Kind, Literal, Unit, split_quantity};
+use crate::spreadsheet::ends::End;
+use crate::unit::{Kind, Literal, Unit, is_unit as is_unit_text, split_quantity};
+use rust_decimal::prelude::ToPrimitive;
 
 /// Words that name another quantity, the words that the input's kind or its own note then has, what it is to it, and how
 /// many times as large it is where that is known.
@@ -27,17 +30,36 @@ const RADII: &[&str] = &["radius", "radii"];
 /// of several, and which way.
 const SENSES: &[&[&[&str]]] = &[
     &[&["motor"], &["drum", "load", "machine", "wheel", "pulley", "roller", "spindle", "output"]],
-    &[
-        &[
-            "longest", "largest", "greatest", "highest", "most", "maximum", "max", "maximal",
-            "latest",
-        ],
-        &["shortest", "smallest", "least", "lowest", "minimum", "min", "minimal", "earliest"],
-        &["mean", "average", "typical", "typ", NOMINAL],
-    ],
+    ENDS,
     &[&["inner", "inside"], &["outer", "outside"]],
     &[&["motor drives", "forward"], &["driven back", "backward", "backwards"]],
 ];
+
+/// Which of several values is said: the greatest, the least, one between them.
+const ENDS: &[&[&str]] = &[
+    &["longest", "largest", "greatest", "highest", "most", "maximum", "max", "maximal", "latest"],
+    &["shortest", "smallest", "least", "lowest", "minimum", "min", "minimal", "earliest"],
+    &["mean", "average", "typical", "typ", NOMINAL],
+];
+
+/// The end of several values that an input is, with the word that says so.
+pub(super) fn end_said(input: &Input) -> Option<(End, &'static str)> {
+    let mut own = words(&input.note);
+    own.extend(words(&input.name));
+    match lines_spoken(ENDS, &own).as_slice() {
+        [(0, word)] => Some((End::Greatest, word)),
+        [(1, word)] => Some((End::Least, word)),
+        _ => None,
+    }
+}
+
+/// The lines of a group of which words speak, each with its word.
+fn lines_spoken(group: &[&[&'static str]], words: &[String]) -> Vec<(usize, &'static str)> {
+    let found = group.iter().enumerate();
+    let found =
+        found.filter_map(|(at, line)| Some((at, *line.iter().find(|it| speaks(words, it))?)));
+    found.collect()
+}
 
 /// Stands for `nominal` and `rated` where they speak of the value itself.
 const NOMINAL: &str = "nominal";
@@ -45,46 +67,72 @@ const NOMINAL: &str = "nominal";
 /// Flywheel effects: four times the inertia (DIN 1304 and common practice).
 const FLYWHEELS: &[&str] = &["GD", "WD", "PD", "MD"];
 
-/// Whether a text speaks of a flywheel effect: `GD²`, `J (GD2)`, `PD^2 of the motor`. `WK²`, mass times the square of the
-/// radius of gyration, is the inertia itself, and so is `GD²/4`.
+/// Whether an input is an inertia, and not itself a flywheel effect.
+pub(in crate::workbook) fn is_of_inertia(input: &Input) -> bool {
+    input.kind.is_some_and(|kind| kind.name == "inertia")
+        && ![&input.name, &input.note].into_iter().any(|own| is_flywheel(own))
+}
+
+/// Whether a text names a flywheel effect, converted or not.
+pub(in crate::workbook) fn names_flywheel(text: &str) -> bool {
+    let mut words = text.split(|it: char| it.is_whitespace() || "()[],;:/=".contains(it));
+    words.any(|word| flywheel_name(word).is_some()) || is_flywheel(text)
+}
+
+/// How much of a text that begins with the name of a flywheel effect is that name: `GD²` of `GD²/4`.
+pub(super) fn flywheel_name(text: &str) -> Option<usize> {
+    let parts = |it: char| it.is_whitespace() || "()[],;:/=".contains(it);
+    let rest = FLYWHEELS.iter().find_map(|name| text.strip_prefix(name))?;
+    let rest = ["²", "^2", "2"].iter().find_map(|power| rest.strip_prefix(power))?;
+    rest.chars().next().is_none_or(parts).then_some(text.len() - rest.len())
+}
+
+/// Whether a text speaks of a flywheel effect that is not converted: `GD²`, `J (GD2)`, `PD^2 of the motor`, `not GD²/4`.
+/// `WK²`, mass times the square of the radius of gyration, is the inertia itself, and so is `GD²/4`.
 pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
     let spoken = "flywheel effect";
-    let squared = |at: usize, name: &str| {
-        let (before, rest) = text.split_at_checked(at).unwrap_or_default();
-        let (of_it, last) = before.trim_end().rsplit_once(' ').unwrap_or(("", before.trim_end()));
-        // `1/4 GD²`, `not GD²`; `not converted from GD²` is one
-        if matches!(last, "1/4" | "¼" | "0.25")
-            || last.eq_ignore_ascii_case("not") && of_it.is_empty()
-        {
-            return false;
-        }
-        let rest = rest.strip_prefix(name).unwrap_or_default();
-        let rest = ["²", "^2", "2"].iter().find_map(|power| rest.strip_prefix(power));
-        let parts = |it: char| it.is_whitespace() || "()[],;:/=".contains(it);
-        let begins = before.chars().next_back().is_none_or(parts);
-        // `GD² / 4`, and `GD² 0.0936 kg·m² / 4`
-        let quarter = |rest: &str| {
-            rest.rsplit(['/', '÷', ':']).next().is_some_and(|under| {
-                let four = under.trim_start().strip_prefix('4');
-                under.len() < rest.len()
-                    && four.is_some_and(|it| {
-                        !it.starts_with(|it: char| it.is_ascii_digit() || it == '.')
-                    })
-            })
-        };
-        rest.is_some_and(|rest| begins && rest.chars().next().is_none_or(parts) && !quarter(rest))
-    };
+    let parts = |it: char| it.is_whitespace() || "()[],;:/=".contains(it);
     let mut found = FLYWHEELS.iter().flat_map(|name| text.match_indices(name));
-    let named = found.any(|(at, name)| squared(at, name))
-        || text.len() >= spoken.len() && text.to_lowercase().contains(spoken);
+    let named = found.any(|(at, _)| {
+        let (before, rest) = text.split_at_checked(at).unwrap_or_default();
+        let Some(name) = flywheel_name(rest) else { return false };
+        let rest = rest.get(name..).unwrap_or_default();
+        let begins = before.chars().next_back().is_none_or(parts);
+        let (of_it, last) = before.trim_end().rsplit_once(' ').unwrap_or(("", before.trim_end()));
+        // `GD² / 4`, and `GD² 0.0936 kg·m² / 4`
+        let over = rest.rsplit(['/', '÷', ':']).next().is_some_and(|under| {
+            let four = under.trim_start().strip_prefix('4');
+            let is_digit = |it: char| it.is_ascii_digit() || it == '.';
+            under.len() < rest.len() && four.is_some_and(|it| !it.starts_with(is_digit))
+        });
+        let quarter = over || matches!(last, "1/4" | "¼" | "0.25");
+        let not = last.eq_ignore_ascii_case("not");
+        // `not GD²`; `not converted from GD²` is one
+        let apart = of_it.is_empty() || of_it.ends_with([',', ';']);
+        let converted = quarter && !not && !denies(text) || !quarter && not && apart;
+        begins && !converted
+    });
+    let named = named || text.len() >= spoken.len() && text.to_lowercase().contains(spoken);
     named && !is_converted(text)
+}
+
+/// Whether words say of something else than of a name alone that it is not so: `GD², not /4 yet`; in `GD²/4, not GD²` it is.
+fn denies(text: &str) -> bool {
+    let said = words(text);
+    let open = ["to be", "yet", "without"].iter().any(|it| speaks(&said, it));
+    let not = said.iter().enumerate().filter(|(_, word)| *word == "not").any(|(at, _)| {
+        let next = said.get(at + 1).map(String::as_str).unwrap_or_default();
+        let name = flywheel_name(&next.to_uppercase()).is_some();
+        !name || said.get(at + 2).is_some_and(|it| it == "4")
+    });
+    open || not
 }
 
 /// Whether words say that what they name was converted: `from GD², converted`, `a quarter of GD²`.
 fn is_converted(text: &str) -> bool {
     let said = words(text);
     let done = |word: &String| matches!(word.as_str(), "converted" | "quarter");
-    said.iter().any(done) && !["not", "to be"].iter().any(|it| speaks(&said, it))
+    said.iter().any(done) && !denies(text)
 }
 
 /// Which way what is said weighs, its words, and what to do about it.
@@ -172,8 +220,10 @@ impl About<'_> {
     fn another_quantity(&self, text: &str) -> Option<(String, String)> {
         let input = self.input;
         let kind = input.kind.filter(|_| self.as_it_is)?;
-        let own = [&input.name, &input.note].into_iter().any(|own| is_flywheel(own));
-        if kind.name == "inertia" && is_flywheel(text) && !own && !self.states_times(text, 4.0) {
+        let reckoned = self.reckoned(text, false);
+        let open = || is_flywheel(text) && !self.states_times(text, 4.0);
+        let effect = is_of_inertia(input) && names_flywheel(text);
+        if effect && (reckoned == Reckoned::Before || reckoned != Reckoned::Result && open()) {
             return Some(flywheel(text, &format!("beside `{}`", input.name)));
         }
         let (mut said, mut note) = (words(text), words(&input.note));
@@ -215,28 +265,51 @@ impl About<'_> {
         })
     }
 
+    /// How the value stands to what words reckon; `of_many` values they may speak of another.
+    pub(in crate::workbook) fn reckoned(&self, text: &str, of_many: bool) -> Reckoned {
+        let held = self.value.filter(|it| self.as_it_is && it.unit.zero.is_zero());
+        let (Some(kind), Some(held), Some(unit)) = (self.input.kind, held, self.unit) else {
+            return Reckoned::No;
+        };
+        let (held, flywheel) = (held.si_f64(), is_of_inertia(self.input));
+        reckoned(text, Against { kind, unit, held, flywheel, of_many })
+    }
+
     /// A factor among the words: it would be applied by a person, and is not applied here.
     fn factor(&self, text: &str) -> Option<(String, String)> {
         let name = &self.input.name;
-        let factor = is_factor(text) || is_times(name, text) || self.is_multiplied(text);
+        let reckoned = self.reckoned(text, false);
+        if reckoned == Reckoned::Result {
+            return None;
+        }
+        let factor = reckoned == Reckoned::Before
+            || is_factor(text)
+            || is_times(name, text)
+            || self.is_multiplied(text);
         // `27.5 N·m × 0.8 = 22 N·m`
         let worked_out = || {
             let last = text.rsplit_once('=').map(|(_, last)| last.trim());
             last.is_some_and(|last| self.states_once_more(last))
         };
-        if !self.as_it_is || !factor || worked_out() {
+        if !self.as_it_is || !factor || reckoned != Reckoned::Before && worked_out() {
             return None;
         }
+        Some(self.not_applied(text, "beside"))
+    }
+
+    /// That what is said of a value is not reckoned, with what to do about it.
+    pub(in crate::workbook) fn not_applied(&self, text: &str, stands: &str) -> (String, String) {
+        let name = &self.input.name;
         let usual = self.input.kind.and_then(|kind| kind.units.first());
         let usual = usual.filter(|unit| !unit.is_empty());
         let unit = usual
             .map_or_else(|| "the unit that is stated for it".to_owned(), |it| format!("`{it}`"));
-        Some((
-            format!("\"{text}\" stands beside `{name}`, and a factor is not applied to it"),
+        (
+            format!("\"{text}\" stands {stands} `{name}`, and a factor is not applied to it"),
             format!(
                 "write the value itself in {unit}, with the factor in it, and take the factor out of the words"
             ),
-        ))
+        )
     }
 
     /// Whether a text states the value that is held.
@@ -273,6 +346,11 @@ impl About<'_> {
     /// Whether a text states a value of the kind that is not the one that is held: `measured: 5.2 N·m`, `n_0 = 1480 r/min`.
     fn states_another(&self, text: &str) -> bool {
         let Some(held) = self.value.filter(|_| self.as_it_is) else { return false };
+        match self.reckoned(text, false) {
+            Reckoned::Result => return false,
+            Reckoned::Wrongly => return true,
+            Reckoned::No | Reckoned::Before => {}
+        }
         // a flywheel effect of four times the value is that value
         if is_flywheel(text) && self.states_times(text, 4.0) {
             return false;
@@ -301,7 +379,16 @@ impl About<'_> {
         let is_unit = |unit: &String| input.kind.is_some_and(|kind| kind.read_plate(unit).is_ok());
         let text_alone = if label.unit.as_ref().is_some_and(is_unit) { &label.name } else { text };
         let units = |word: &&str| !word.contains('/');
-        let bare = text_alone.split_whitespace().filter(units).collect::<Vec<_>>().join(" ");
+        let tokens: Vec<&str> = text_alone.split_whitespace().filter(units).collect();
+        // `air gap 0.3 mm, max 0.9 mm`: the greatest of something else
+        let of_other = |at: usize| {
+            let number =
+                tokens.get(at + 1).is_some_and(|it| it.starts_with(|it: char| it.is_ascii_digit()));
+            let unit = tokens.get(at + 2).map(|it| it.trim_matches([',', ';', '(', ')']));
+            number && unit.is_some_and(|it| is_unit_text(it) && !is_unit(&it.to_owned()))
+        };
+        let own = tokens.iter().enumerate().filter(|(at, _)| !of_other(*at)).map(|(_, it)| *it);
+        let bare = own.collect::<Vec<_>>().join(" ");
         let (mut said, mut note) = (words(&bare), words(&input.note));
         note.extend(words(&input.name));
         if !self.as_it_is {
@@ -312,14 +399,8 @@ impl About<'_> {
         } else {
             said.push(NOMINAL.to_owned());
         }
-        let of = |group: &[&[&'static str]], words: &[String]| -> Vec<(usize, &'static str)> {
-            let found = group.iter().enumerate().filter_map(|(at, line)| {
-                line.iter().find(|it| speaks(words, it)).map(|it| (at, *it))
-            });
-            found.collect()
-        };
         SENSES.iter().find_map(|group| {
-            match (of(group, &said).as_slice(), of(group, &note).as_slice()) {
+            match (lines_spoken(group, &said).as_slice(), lines_spoken(group, &note).as_slice()) {
                 ([(at, _)], [(other, own)]) if at != other => Some((
                     format!(
                         "\"{text}\" stands beside `{}`, of which the sheet says \"{}\"",
@@ -391,18 +472,30 @@ fn is_nominal(input: &Input, said: &[String]) -> bool {
 /// Whether a text states a value once more, in its own unit or in another: `194.7 lbf·in` behind 22 N·m. `held` in coherent
 /// SI.
 pub(super) fn states_again(kind: &'static Kind, own: &Unit, held: f64, text: &str) -> bool {
-    split_quantity(text).is_ok_and(|(digits, ten, said)| {
-        let said = kind.read_plate(said).ok().filter(|said| said.zero == own.zero);
-        said.is_some_and(|said| near(said.to_si(digits, ten), held))
+    split_quantity(text).is_ok_and(|(digits, ten, said_unit)| {
+        let said = kind.read_plate(said_unit).ok().filter(|said| said.zero == own.zero);
+        // `100.5 1/s` is said of radians and of turns
+        let turns = || {
+            let said =
+                kind.name == "speed of rotation" && matches!(said_unit, "1/s" | "s⁻¹" | "s^-1");
+            let number = digits.to_f64().filter(|_| said && ten == 0);
+            number.is_some_and(|it| near(it, held) || near(it * std::f64::consts::TAU, held))
+        };
+        said.is_some_and(|said| near(said.to_si(digits, ten), held)) || turns()
     })
 }
 
 /// What is said of a flywheel effect in the place of an inertia.
 pub(in crate::workbook) fn flywheel(text: &str, stands: &str) -> (String, String) {
+    let open = match is_flywheel(text) {
+        true => "; if the value is converted already, say so: `GD²/4`",
+        false => "",
+    };
     (
         format!("\"{text}\" stands {stands}, and a flywheel effect is four times the inertia"),
-        "write the inertia, a quarter of it, and take the flywheel effect out of the words; if the value is converted already, say so: `GD²/4`"
-            .to_owned(),
+        format!(
+            "write the inertia, a quarter of it, and take the flywheel effect out of the words{open}"
+        ),
     )
 }
 
@@ -410,8 +503,15 @@ pub(in crate::workbook) fn flywheel(text: &str, stands: &str) -> (String, String
 pub(in crate::workbook) fn factor_alone(text: &str) -> Option<(String, String)> {
     let alone = |word: &str| ["value", "values", "all", "each", "in"].contains(&word);
     let words = text.split_whitespace().map(str::to_lowercase);
+    // `2 rollers × 0.55 kg` are counted
+    let counted = || {
+        let mut first = text.split_whitespace();
+        first.next().is_some_and(|it| it.chars().all(|it| it.is_ascii_digit()))
+            && first.next().is_some_and(|it| it.len() > 1 && it.chars().all(char::is_alphabetic))
+    };
     let mut before = words.take_while(|it| it.chars().all(char::is_alphabetic) && it != "x");
     let factor = is_factor(text)
+        && !counted()
         && before.all(|it| alone(&it) || it.starts_with("thousand") || it.starts_with("million"));
     factor.then(|| {
         (
@@ -550,6 +650,11 @@ const TAKEN_BACK: &[&str] = &[
     "not measured",
     "not yet measured",
     "dummy",
+    "estimated",
+    "estimate",
+    "not released",
+    "not yet released",
+    "discontinued",
 ];
 
 /// Remarks that are nothing else and leave the value open; common practice, no source.

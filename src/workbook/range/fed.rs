@@ -113,7 +113,7 @@ impl ProductLine {
             };
             said(self.header).or_else(|| said(self.units?))
         };
-        binder.linked_otherwise(&fed, &other, &unit_of)
+        binder.linked_otherwise(&fed, &other, &unit_of).or_else(|| binder.another_end(&fed))
     }
 
     /// Columns whose first number, in the unit of the column, bears the figure of another unit.

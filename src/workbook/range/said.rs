@@ -3,8 +3,10 @@
 
 use super::super::bind::blocks::asked;
 use super::super::bind::label;
+use super::super::bind::reckoned::Reckoned;
 use super::super::bind::said::{
-    About, Said, another_unit, factor_alone, flywheel, is_flywheel, two_units, unit_alone, words,
+    About, Said, another_unit, factor_alone, flywheel, is_flywheel, is_of_inertia, names_flywheel,
+    two_units, unit_alone, words,
 };
 use super::{InputColumns, ProductLine};
 use crate::diagnostic::Diagnostic;
@@ -58,12 +60,16 @@ impl ProductLine {
                 || headed.or_else(|| unit_alone(text).filter(|_| self.said_units.is_empty()));
             let said = match named.peek() {
                 Some(_) => named.find_map(|it| self.said_of(tab, row, it, text)),
-                None => self
-                    .flywheel(text)
-                    .or_else(|| self.other_unit(at.column, unit()?))
-                    .or_else(|| self.unit_in_words(text))
-                    .or_else(|| factor_alone(text))
-                    .map(Said::error),
+                None => match self.reckoned_in(tab, row, text) {
+                    (Reckoned::Result, _) => None,
+                    (Reckoned::Before, said) => said,
+                    _ => self
+                        .flywheel(text)
+                        .or_else(|| self.other_unit(at.column, unit()?))
+                        .or_else(|| self.unit_in_words(text))
+                        .or_else(|| factor_alone(text)),
+                }
+                .map(Said::error),
             };
             found.extend(said.map(|said| (at, said)));
         }
@@ -82,6 +88,17 @@ impl ProductLine {
 
     /// What a text of a row says against the value of one of its inputs.
     fn said_of(&self, tab: &Tab, row: u32, columns: &InputColumns, text: &str) -> Option<Said> {
+        self.about(tab, row, columns, |about| about.said(text))?
+    }
+
+    /// Looks at the value of one of the inputs of a row.
+    fn about<T>(
+        &self,
+        tab: &Tab,
+        row: u32,
+        columns: &InputColumns,
+        look: impl FnOnce(&About<'_>) -> T,
+    ) -> Option<T> {
         let (program, input) = (&*self.program, self.input(columns)?);
         let cell = match columns.columns.as_slice() {
             [column] => Some(Position { row, column: *column }),
@@ -93,7 +110,24 @@ impl ProductLine {
         });
         let value = number.map(|(digits, ten)| Literal::new(digits, ten, columns.unit.clone()));
         let (unit, value) = (Some(&columns.unit), value.as_ref());
-        About { program, input, unit, value, as_it_is: true }.said(text)
+        Some(look(&About { program, input, unit, value, as_it_is: true }))
+    }
+
+    /// How the values of a row stand to what words reckon that name none of them, and what that says against one.
+    fn reckoned_in(&self, tab: &Tab, row: u32, text: &str) -> (Reckoned, Option<(String, String)>) {
+        let of_value = |columns: &InputColumns| {
+            self.about(tab, row, columns, |about| {
+                let reckoned = about.reckoned(text, true);
+                let against = || match is_of_inertia(about.input) && names_flywheel(text) {
+                    true => flywheel(text, &format!("in the row of `{}`", about.input.name)),
+                    false => about.not_applied(text, "in the row of"),
+                };
+                let said = (reckoned == Reckoned::Before).then(against);
+                (reckoned, said)
+            })
+        };
+        let found = self.inputs.iter().filter_map(of_value);
+        found.max_by_key(|it| it.0).unwrap_or((Reckoned::No, None))
     }
 
     /// What stands at the headings and the units of inputs, or above several of them, and speaks against what stands below.
@@ -150,12 +184,7 @@ impl ProductLine {
 
     fn flywheel(&self, text: &str) -> Option<(String, String)> {
         let inputs = self.inputs.iter().filter_map(|it| self.input(it));
-        let input = inputs
-            .filter(|input| input.kind.is_some_and(|kind| kind.name == "inertia"))
-            .find(|input| {
-                is_flywheel(text)
-                    && ![&input.name, &input.note].into_iter().any(|own| is_flywheel(own))
-            })?;
+        let input = inputs.filter(|input| is_of_inertia(input)).find(|_| is_flywheel(text))?;
         Some(flywheel(text, &format!("in the row of `{}`", input.name)))
     }
 
