@@ -354,9 +354,9 @@ fn a_verdict_holds_only_where_every_check_has_a_figure_and_every_unit_is_its_own
         ("a", 1, NewValue::Number(50.0), "NOT CALCULATED: 1 of 3 checks have no figure"),
         ("t", 1, NewValue::Number(0.6), "every check holds"),
         ("t", 1, NewValue::Number(600.0), "FAILS: 1 of 3 checks, see below"),
-        ("t", 2, text("s"), "AN INPUT IS OUT OF ITS RANGE"),
-        ("t", 2, text("Ms"), "AN INPUT IS OUT OF ITS RANGE"),
-        ("t", 1, text("480 ms"), "AN INPUT IS OUT OF ITS RANGE"),
+        ("t", 2, text("s"), "AN INPUT IS NO NUMBER OR IN ANOTHER UNIT"),
+        ("t", 2, text("Ms"), "AN INPUT IS NO NUMBER OR IN ANOTHER UNIT"),
+        ("t", 1, text("480 ms"), "AN INPUT IS NO NUMBER OR IN ANOTHER UNIT"),
         ("a", 1, NewValue::Number(-1.0), "AN INPUT IS OUT OF ITS RANGE"),
     ] {
         let edits = [Edit::new("inputs", cell("inputs", name, column), value.clone())];

@@ -26,6 +26,8 @@ pub(super) struct Front {
     pub(super) results: Vec<u32>,
     /// First and last row of the checks.
     pub(super) checks: (u32, u32),
+    /// The row that says whether all inputs are in range.
+    pub(super) ranges: u32,
     /// The row that says whether settings may be set; it is there where any is.
     pub(super) may: u32,
 }
@@ -68,8 +70,9 @@ pub(super) fn write(
     let sets = plan.program.outputs.iter().any(|output| output.setting.is_some());
     let first = end + 2 + u32::from(sets);
     let express = Express { plan, tab: TabOf::Results };
-    let last = checks(tab, &express, &page, paper, first)?;
-    let front = Front { results: rows, checks: (first + 1, last.saturating_sub(2)), may: end + 1 };
+    let last = write_checks(tab, &express, &page, paper, first)?;
+    let checks = (first + 1, last.saturating_sub(2));
+    let front = Front { results: rows, checks, ranges: end, may: end + 1 };
     for (output, row) in plan.program.outputs.iter().zip(&front.results) {
         result(tab, &express, &page, (output, *row), (&front, decided), paper)?;
     }
@@ -218,6 +221,9 @@ fn converted(
     })
 }
 
+/// Where it is said which input is not taken.
+const SEE: &str = ": see the tab inputs";
+
 /// One row that says whether all inputs are in range.
 fn ranges(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper, row: u32) -> Result<(), XlsxError> {
     let homes = plan.program.inputs.iter().filter_map(|input| plan.homes.get(&input.register));
@@ -227,17 +233,18 @@ fn ranges(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper, row: u32) -> Resu
     let column = inputs::RANGE.0;
     let good = "every input is within its range";
     // what is not said to be in range counts: an error, a cell that was emptied
+    let count = |what: &str| format!("COUNTIF(inputs!{column}{}:{column}{last},{what})", FIRST + 1);
     let text = format!(
-        "IF(COUNTIF(inputs!{column}{}:{column}{last},{})={},{},\"AN INPUT IS OUT OF ITS RANGE: see the tab inputs\")",
-        FIRST + 1,
-        words(inputs::IN_RANGE),
+        "IF({}={},{},IF({}>0,\"AN INPUT IS OUT OF ITS RANGE{SEE}\",\"AN INPUT IS NO NUMBER OR IN ANOTHER UNIT{SEE}\"))",
+        count(&words(inputs::IN_RANGE)),
         inputs::values(plan),
-        words(good)
+        words(good),
+        count("\"OUT OF RANGE\"")
     );
     put(tab, (row, 1), Some(&text), &Shown::Words(good.to_owned()), &paper.truth)
 }
 
-fn checks(
+fn write_checks(
     tab: &mut Worksheet,
     express: &Express<'_, '_>,
     page: &Page<'_>,
@@ -360,9 +367,10 @@ fn verdict(
     };
     // what is calculated with the sheet's examples is of no machine
     let may = if decided.of_examples() { "FALSE()".to_owned() } else { may };
-    let in_range = format!("LEFT($B${},5)=\"every\"", ranges + 1);
+    let ranges = format!("$B${}", ranges + 1);
+    let in_range = format!("LEFT({ranges},5)=\"every\"");
     let text = format!(
-        "IF({in_range},IF({fails}>0,\"FAILS: \"&{fails}&\" of {all} checks, see below\",IF({known}={all},{rest},\"NOT CALCULATED: \"&({all}-{known})&\" of {all} checks have no figure\")),\"AN INPUT IS OUT OF ITS RANGE\")"
+        "IF({in_range},IF({fails}>0,\"FAILS: \"&{fails}&\" of {all} checks, see below\",IF({known}={all},{rest},\"NOT CALCULATED: \"&({all}-{known})&\" of {all} checks have no figure\")),SUBSTITUTE({ranges},\"{SEE}\",\"\"))"
     );
     tab.write_string_with_format(VERDICT, 0, "verdict", &paper.strong)?;
     tab.merge_range(VERDICT, 1, VERDICT, 5, "", &paper.strong)?;

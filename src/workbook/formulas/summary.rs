@@ -105,7 +105,7 @@ fn told(
     page.fit(tab, row, &[(1, 6, &plan.verdict)])
 }
 
-/// The first check that does not hold, in words; where all do, how many.
+/// The first check that does not hold, in words, and how many more; where all do, how many.
 fn open_check(
     tab: &mut Worksheet,
     page: &Page<'_>,
@@ -119,19 +119,35 @@ fn open_check(
         let end = format!("${column}${}", last + 1);
         format!("{}:{end}", Front::cell(column, first))
     };
+    let more_on = format!(" more, see the tab {}", TabOf::Results.name());
     let first_of = |word: &str| {
-        format!("\"{word}: \"&INDEX({},MATCH(\"{word}\",{},0))", range('E'), range('A'))
+        let all = range('A');
+        let count = format!("COUNTIF({all},\"{word}\")");
+        format!(
+            "\"{word}: \"&INDEX({},MATCH(\"{word}\",{all},0))&IF({count}>1,\"; and \"&({count}-1)&\"{more_on}\",\"\")",
+            range('E')
+        )
     };
     let of = words(&format!(" of {} checks hold", plan.program.checks.len()));
     let count = format!("COUNTIF({},\"holds\")&{of}", range('A'));
-    let text = format!("IFERROR({},IFERROR({},{}))", first_of("FAILS"), first_of("look"), count);
+    let text = format!(
+        "IF(LEFT({},5)=\"every\",IFERROR({},IFERROR({},{count})),\"no check counts before that is put right\")",
+        Front::cell('B', front.ranges),
+        first_of("FAILS"),
+        first_of("look")
+    );
     let all = plan.program.checks.len();
     let open = plan.program.checks.iter().zip(plan.results.checks());
     let open = open.map(|(check, outcome)| (check.label(), outcome.verdict.word()));
     let open: Vec<_> = open.collect();
     let shown = ["FAILS", "look"].iter().find_map(|wanted| {
-        let (label, word) = open.iter().find(|(_, word)| word == wanted)?;
-        Some(format!("{word}: {label}"))
+        let mut alike = open.iter().filter(|(_, word)| word == wanted);
+        let (label, word) = alike.next()?;
+        let more = match alike.count() {
+            0 => String::new(),
+            more => format!("; and {more}{more_on}"),
+        };
+        Some(format!("{word}: {label}{more}"))
     });
     let shown = shown.unwrap_or_else(|| format!("{all} of {all} checks hold"));
     tab.merge_range(row, 1, row, LAST, "", &paper.across)?;
