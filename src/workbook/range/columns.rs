@@ -309,9 +309,20 @@ fn named_elsewhere(headings: &[Entry], column: u32, name: &str) -> bool {
     })
 }
 
+/// Whether a unit may be that of an input or a result: a `mass / kg` of a sheet without masses is its owner's own.
+fn may_be_of(program: &Program, unit: &str) -> bool {
+    let read = |input: &Input| input.kind.is_some_and(|kind| kind.read_plate(unit).is_ok());
+    let alike = |parsed: unit::Unit| {
+        let mut results = program.outputs.iter();
+        parsed.dimension.is_none()
+            || results.any(|output| output.unit.dimension == parsed.dimension)
+    };
+    program.inputs.iter().any(read) || unit::parse_unit(unit).is_ok_and(alike)
+}
+
 /// What is wrong with a heading that is neither an input nor a result; none for a plain remark.
 ///
-/// With a unit it looks like a quantity, and a name close to one of the sheet like a slip: passed over, either would
+/// With a unit of the sheet it looks like a quantity, and a name close to one of the sheet like a slip: passed over, either would
 /// leave a default in the place of what its owner wrote.
 fn not_taken(
     program: &Program,
@@ -319,8 +330,8 @@ fn not_taken(
     heading: &Label,
     below: Option<&str>,
 ) -> Option<Diagnostic> {
-    let is_unit = unit::is_unit;
-    let measured = heading.unit.as_deref().is_some_and(is_unit) || below.is_some_and(is_unit);
+    let of_sheet = |unit: &str| unit::is_unit(unit) && may_be_of(program, unit);
+    let measured = heading.unit.as_deref().is_some_and(of_sheet) || below.is_some_and(of_sheet);
     let of_ends = ["±", "+/-", "+-", "tolerance", "tol.", "tol", "lowest", "highest"];
     let bare = of_ends.iter().fold(heading.name.trim(), |name, word| {
         name.trim_start_matches(word).trim_end_matches(word).trim()
