@@ -154,3 +154,27 @@ pub(crate) fn inner(sheet: &str) -> String {
     let from = sheet.find("main\">").unwrap() + 6;
     sheet[from..].strip_suffix("</worksheet>").unwrap().to_owned()
 }
+
+/// A workbook with macros under the name of one without, and the reverse: office programs open neither (common practice,
+/// no source; the kinds are those of ECMA-376 Part 1, 12.3.23).
+#[test]
+fn a_file_whose_name_ends_otherwise_than_its_kind_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let corpus = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/workbooks/corpus");
+    for (file, name, told) in [
+        ("macros_xlsxwriter_3.3.1.xlsm", "a.xlsm", None),
+        ("macros_xlsxwriter_3.3.1.xlsm", "a.xlsx", Some("`a.xlsm`")),
+        ("everyday_openpyxl_3.1.5.xlsx", "a.xlsx", None),
+        ("everyday_openpyxl_3.1.5.xlsx", "a.xlsm", Some("`a.xlsx`")),
+        ("everyday_openpyxl_3.1.5.xlsx", "a.xltx", Some("`a.xlsx`")),
+        ("everyday_libreoffice_7.4.7.xlsx", "a.xlsx", None),
+        ("everyday_sheetjs_0.18.5.xlsx", "a.xlsx", None),
+    ] {
+        std::fs::copy(corpus.join(file), folder.path().join(name)).unwrap();
+        let run = super::range_command::standstill(folder.path(), &["fill", name]);
+        let said = super::range_command::output_text(&run);
+        let said = format!("{}{said}", super::range_command::out(&run));
+        assert_eq!(said.contains("unreadable-file"), told.is_some(), "{file} {name}: {said}");
+        assert!(told.is_none_or(|told| said.contains(told)), "{file} {name}: {said}");
+    }
+}

@@ -13,7 +13,7 @@ use super::position::{Area, Position};
 use super::room::Room;
 use super::styles::{Rule, Styles, is_percent};
 use super::thinned::{Filled, Thinned};
-use crate::diagnostic::Place;
+use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// The kind of a workbook file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,9 +86,28 @@ pub struct Book {
     pub(crate) decimal_comma: bool,
     /// Texts of which a part is raised or struck through.
     pub(crate) pieces: Arc<Pieces>,
+    /// The ending that goes with what is in the file, where its name has another.
+    pub(crate) meant_ending: Option<&'static str>,
 }
 
 impl Book {
+    /// What is said of a file whose name has another ending than what is in it: office programs open none such.
+    pub(crate) fn misnamed(&self) -> Option<Diagnostic> {
+        let meant = self.meant_ending?;
+        let of_it = match meant {
+            "xlsm" => "a workbook with macros",
+            "xltx" | "xltm" => "a template",
+            _ => "a workbook without macros",
+        };
+        let stem = self.name.rsplit_once('.').map_or(self.name.as_str(), |(stem, _)| stem);
+        let words = format!("what is in the file is {of_it}, and its name ends otherwise");
+        let caution = Diagnostic::caution(Name::UnreadableFile, words);
+        let caution = caution.at(Place::File { name: self.name.clone() });
+        Some(caution.remedy(format!(
+            "office programs open it only under the name `{stem}.{meant}`; to change its kind, save it as another there"
+        )))
+    }
+
     /// A workbook of nothing but its tabs.
     pub(crate) fn plain(name: &str, form: Form, tabs: Vec<Tab>) -> Self {
         Self {
@@ -101,6 +120,7 @@ impl Book {
             by_hand: false,
             decimal_comma: false,
             pieces: Arc::default(),
+            meant_ending: None,
         }
     }
 }

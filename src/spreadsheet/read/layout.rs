@@ -44,6 +44,8 @@ pub(crate) struct Layout {
     pub(crate) as_shown: bool,
     /// Whether its program calculates only when a person asks for it.
     pub(crate) by_hand: bool,
+    /// The ending that goes with the kind of its workbook, where that is said.
+    pub(crate) ending: Option<&'static str>,
 }
 
 impl Layout {
@@ -55,6 +57,7 @@ impl Layout {
             by_hand: self.by_hand,
             names: self.names.clone(),
             pieces,
+            meant_ending: self.ending.filter(|own| name != "-" && super::ending(name, b"") != *own),
             ..Book::plain(name, Form::Xlsx, tabs)
         }
     }
@@ -84,6 +87,7 @@ impl Layout {
             by_a_library: raw.by_a_library,
             as_shown: raw.as_shown,
             by_hand: raw.by_hand,
+            ending: ending_of(archive)?,
             workbook,
         })
     }
@@ -99,6 +103,20 @@ impl Layout {
         let wanted = name.to_lowercase();
         self.tabs.iter().enumerate().find(|(_, tab)| tab.name.to_lowercase() == wanted)
     }
+}
+
+/// The kinds of a workbook and their endings; ECMA-376 Part 1, 12.3.23, and for macros common practice, no source.
+const ENDINGS: &[(&str, &str)] = &[
+    ("spreadsheetml.sheet.main+xml", "xlsx"),
+    ("sheet.macroenabled.main+xml", "xlsm"),
+    ("spreadsheetml.template.main+xml", "xltx"),
+    ("template.macroenabled.main+xml", "xltm"),
+];
+
+fn ending_of(archive: &mut Archive<'_>) -> Result<Option<&'static str>, Problems> {
+    let Some(types) = archive.text("[Content_Types].xml")? else { return Ok(None) };
+    let types = types.text.to_ascii_lowercase();
+    Ok(ENDINGS.iter().find(|(kind, _)| types.contains(kind)).map(|it| it.1))
 }
 
 /// The relationships of a part: by id, kind and target.

@@ -260,6 +260,7 @@ pub(super) fn bind_only(
     let stale: Vec<Diagnostic> =
         requests.flat_map(|request| binder.texts_not_their_own(request)).collect();
     binder.bound.problems.extend(stale);
+    binder.bound.problems.extend(book.misnamed());
     if only.is_none() {
         let unread = binder.rows_apart();
         binder.bound.problems.extend(unread);

@@ -29,6 +29,7 @@ pub(super) fn find(
             None
         }
     };
+    binder.bound.problems.extend(book.misnamed());
     let mut problems = binder.bound.problems;
     put_in_order(&mut problems);
     match line {
