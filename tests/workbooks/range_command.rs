@@ -498,3 +498,31 @@ fn nothing_holds_in_all_where_not_all_is_calculated() {
         assert_eq!(words.contains("in all"), printed.contains("in all"), "{printed}");
     }
 }
+
+/// A column in a unit that no input and no result of the sheet has is its owner's own; one that may be meant for one of
+/// the sheet is refused.
+#[test]
+fn an_owners_column_is_passed_over_where_it_can_be_none_of_the_sheet() {
+    let place = at_work();
+    let line = |head: &str| {
+        LINE.replace("(r/min)\n", &format!("(r/min),{head}\n"))
+            .replace("A,1.5,1450\n", "A,1.5,1450,12\n")
+            .replace("B,1,1450\n", "B,1,1450,14\n")
+    };
+    for head in ["mass / kg", "U / V", "Gewicht [kg]", "T oil / °C", "supply / A"] {
+        fs::write(place.path().join("line.csv"), line(head)).unwrap();
+        let found = standstill(place.path(), &["range", "line.csv", "--dry-run"]);
+        let said = out(&found);
+        assert_eq!(found.status.code(), Some(0), "{head}: {}", output_text(&found));
+        let unused = said.lines().find(|it| it.starts_with("columns that are not used"));
+        assert!(unused.is_some_and(|it| it.contains(head)), "{head}: {said}");
+    }
+    for head in
+        ["Ø / mm", "load / (N·m)", "time / ms", "speed / (rad/s)", "heat / J", "T_2 / kg", "± / kg"]
+    {
+        fs::write(place.path().join("line.csv"), line(head)).unwrap();
+        let found = standstill(place.path(), &["range", "line.csv", "--dry-run"]);
+        assert_eq!(found.status.code(), Some(2), "{head}: {}", out(&found));
+        assert!(output_text(&found).contains("unknown-row"), "{head}: {}", output_text(&found));
+    }
+}
