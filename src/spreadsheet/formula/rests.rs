@@ -407,8 +407,9 @@ impl<'a> Walk<'a> {
         match node {
             Node::Binary("=" | "<>", one, other) => {
                 for (cell, text) in [(one, other), (other, one)] {
-                    if matches!(&**text, Node::Value(Value::Text(text)) if text.is_empty()) {
-                        self.treat(cell, at);
+                    match &**text {
+                        Node::Value(Value::Text(text)) if text.is_empty() => self.treat(cell, at),
+                        _ => self.asked(cell, at),
                     }
                 }
             }

@@ -1,8 +1,18 @@
 //! What the words about a value reckon: `nominal 28 N·m × 0.8`, `GD² 0.0936 / 4`, `2 bearings × 0.55 N·m`, `80 % of 28 N·m`.
 //! What they come to is the value, or the number before the sum was not reckoned.
 
-use super::said::flywheel_name;
 use crate::unit::{Kind, Unit, is_unit};
+
+/// Flywheel effects: four times the inertia (DIN 1304 and common practice).
+pub(super) const FLYWHEELS: &[&str] = &["GD", "WD", "PD", "MD"];
+
+/// How much of a text that begins with the name of a flywheel effect is that name: `GD²` of `GD²/4`.
+pub(super) fn flywheel_name(text: &str) -> Option<usize> {
+    let parts = |it: char| it.is_whitespace() || "()[],;:/=".contains(it);
+    let rest = FLYWHEELS.iter().find_map(|name| text.strip_prefix(name))?;
+    let rest = ["²", "^2", "2"].iter().find_map(|power| rest.strip_prefix(power))?;
+    rest.chars().next().is_none_or(parts).then_some(text.len() - rest.len())
+}
 
 /// How a value stands to what is reckoned about it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -6,7 +6,7 @@
 
 use super::around::is_factor;
 use super::label::{is_remark_word, label};
-use super::reckoned::{Against, Reckoned, reckoned};
+use super::reckoned::{Against, FLYWHEELS, Reckoned, flywheel_name, reckoned};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
 use crate::program::{Input, Program, Type};
 use crate::spreadsheet::ends::End;
@@ -64,9 +64,6 @@ fn lines_spoken(group: &[&[&'static str]], words: &[String]) -> Vec<(usize, &'st
 /// Stands for `nominal` and `rated` where they speak of the value itself.
 const NOMINAL: &str = "nominal";
 
-/// Flywheel effects: four times the inertia (DIN 1304 and common practice).
-const FLYWHEELS: &[&str] = &["GD", "WD", "PD", "MD"];
-
 /// Whether an input is an inertia, and not itself a flywheel effect.
 pub(in crate::workbook) fn is_of_inertia(input: &Input) -> bool {
     input.kind.is_some_and(|kind| kind.name == "inertia")
@@ -77,14 +74,6 @@ pub(in crate::workbook) fn is_of_inertia(input: &Input) -> bool {
 pub(in crate::workbook) fn names_flywheel(text: &str) -> bool {
     let mut words = text.split(|it: char| it.is_whitespace() || "()[],;:/=".contains(it));
     words.any(|word| flywheel_name(word).is_some()) || is_flywheel(text)
-}
-
-/// How much of a text that begins with the name of a flywheel effect is that name: `GD²` of `GD²/4`.
-pub(super) fn flywheel_name(text: &str) -> Option<usize> {
-    let parts = |it: char| it.is_whitespace() || "()[],;:/=".contains(it);
-    let rest = FLYWHEELS.iter().find_map(|name| text.strip_prefix(name))?;
-    let rest = ["²", "^2", "2"].iter().find_map(|power| rest.strip_prefix(power))?;
-    rest.chars().next().is_none_or(parts).then_some(text.len() - rest.len())
 }
 
 /// Whether a text speaks of a flywheel effect that is not converted: `GD²`, `J (GD2)`, `PD^2 of the motor`, `not GD²/4`.
