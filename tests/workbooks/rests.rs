@@ -196,7 +196,7 @@ const STANDS_IN: &[(&str, &str)] = &[
     ("=IFERROR(Data!B5/Data!B2,0.35)", "In!"),
     ("=IFERROR(1/0,0.35)", "In!"),
     ("=IFERROR(VLOOKUP(\"none\",Data!A1:B5,2,FALSE),0.35)", "In!"),
-    ("=_xlfn.IFNA(INDEX(Data!B1:B5,MATCH(\"none\",Data!A1:A5,0)),0.35)", "In!"),
+    ("=_xlfn.IFNA(VLOOKUP(\"none\",Data!A1:B5,2,FALSE),0.35)", "In!"),
     ("=N(Data!B4)+0.35", "Data!B4"),
     ("=N(Data!A1)+Data!B5", "Data!A1"),
 ];
@@ -229,6 +229,7 @@ const NOT_CALCULATED: &[&str] = &[
     "=VLOOKUP(\"mo*\",Data!A1:B5,2,FALSE)",
     "=Data!B5#",
     "=IF(SUBTOTAL(9,Data!B5:B5)>0,Data!B5,0)",
+    "=_xlfn.IFNA(INDEX(Data!B1:B5,MATCH(\"none\",Data!A1:A5,0)),0.35)",
 ];
 
 /// Formulas that no longer give the 0.35 that is saved with them.
