@@ -119,6 +119,7 @@ edition = "2010"
 d = "14 mm"
 Z = "0 mm"
 C_own = "0 mm"
+s_own = "0 mm"
 S_built = "2500 mm"
 "#;
 
