@@ -1,9 +1,6 @@
 //! One test program; a folder a promise.
 #![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
+    clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing,
     clippy::disallowed_methods
 )]
 

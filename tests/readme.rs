@@ -43,39 +43,19 @@ fn prints(arguments: &[&str]) -> String {
 
 /// The papers whose blocks are filled.
 const PAPERS: &[&str] = &[
-    "README.md",
-    "sheets/README.md",
-    "src/calculation/README.md",
-    "src/recording/README.md",
+    "README.md", "sheets/README.md", "src/calculation/README.md", "src/recording/README.md",
     "src/workbook/README.md",
 ];
 
 /// The reverse question that the papers ask.
 const DESIGN: &[&str] = &[
-    "design",
-    "safe-stop",
-    "S<=2300 mm",
-    "by",
-    "J_load",
-    "from",
-    "0.05 kg·m²",
-    "to",
-    "0.5 kg·m²",
-    "in",
-    "steps",
-    "of",
-    "0.01 kg·m²",
-    "--example",
+    "design", "safe-stop", "S<=2300 mm", "by", "J_load", "from", "0.05 kg·m²", "to", "0.5 kg·m²",
+    "in", "steps", "of", "0.01 kg·m²", "--example",
 ];
 
 /// The recorded stops that the papers go through.
 const MEASURED: &[&str] = &[
-    "measured",
-    "examples/measured-stops/stops.toml",
-    "-o",
-    "protocol.html",
-    "-o",
-    "protocol.xlsx",
+    "measured", "examples/measured-stops/stops.toml", "-o", "protocol.html", "-o", "protocol.xlsx",
 ];
 
 /// All that can be said of recorded stops.
@@ -170,11 +150,7 @@ fn the_papers_show_what_the_program_prints() {
             "worst",
             fenced(&lines_with(
                 &[
-                    "run",
-                    "safe-stop",
-                    "--example",
-                    "T_0=1.6 N·m ± 10 %",
-                    "t_sensor=14 ms ± 2 ms",
+                    "run", "safe-stop", "--example", "T_0=1.6 N·m ± 10 %", "t_sensor=14 ms ± 2 ms",
                     "--worst",
                 ],
                 &["nominal", "  S_works ", "  S_fails ", "far enough"],

@@ -79,11 +79,8 @@ pub(crate) fn is_verdict_text(text: &str) -> bool {
     let all = counted
         .is_some_and(|(count, rest)| count.parse::<usize>().is_ok() && rest.starts_with("checks "));
     let settled = [
-        "holds, with a caution: ",
-        "holds, with a question: ",
-        "the check hold",
-        "both checks hold",
-        "no checks",
+        "holds, with a caution: ", "holds, with a question: ", "the check hold",
+        "both checks hold", "no checks",
     ];
     all || OPEN_VERDICTS.iter().chain(&settled).any(|begins| text.starts_with(begins))
 }

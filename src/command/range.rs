@@ -118,11 +118,7 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
         .map_err(|it| Failure::workbook(it.problems, it.sheet_is_wrong))?;
     if file.outline().form == Form::Csv {
         let wider = wider_than_headings(
-            &asked.book,
-            &original,
-            asked.decimal_comma,
-            line.header,
-            &line.variants,
+            &asked.book, &original, asked.decimal_comma, line.header, &line.variants,
         )
         .map_err(Failure::file)?;
         if !wider.is_empty() {

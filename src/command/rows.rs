@@ -18,18 +18,8 @@ use crate::report::{self, Release};
 
 /// What of a report is said of each row; the rest is the same for all of them.
 const OF_A_ROW: [&str; 12] = [
-    "holds",
-    "over_tolerances",
-    "inputs",
-    "results",
-    "checks",
-    "settings",
-    "defaults",
-    "read_as",
-    "questions",
-    "remarks",
-    "examples",
-    "left_as_examples",
+    "holds", "over_tolerances", "inputs", "results", "checks", "settings", "defaults", "read_as",
+    "questions", "remarks", "examples", "left_as_examples",
 ];
 
 /// One request: a sheet, what all rows share, and the rows.

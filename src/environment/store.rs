@@ -131,9 +131,7 @@ pub fn save_atomically(
     if let Some(known) = &known {
         if known.permissions().readonly() {
             return Err(unwritable(
-                path,
-                "it is marked read-only",
-                "take the mark off, or save a copy",
+                path, "it is marked read-only", "take the mark off, or save a copy",
             ));
         }
         if names(known) > 1 {
@@ -312,9 +310,7 @@ pub fn write_output(
         // a link that leads nowhere would become a file, or the file that it names
         if fs::symlink_metadata(path).is_ok() {
             return Err(unwritable(
-                path,
-                "it is a link that leads nowhere",
-                "remove the link first",
+                path, "it is a link that leads nowhere", "remove the link first",
             ));
         }
         // of two runs at once, only one makes the file

@@ -24,15 +24,7 @@ pub(super) const SAME: f64 = 1e-9;
 
 /// Inputs that are measured, or read back by a key of their own.
 const OF_A_KEY: [&str; 10] = [
-    "n_0",
-    "t_ramp",
-    "n_ref",
-    "tol_ramp",
-    "f",
-    "t_resp",
-    "t_delay",
-    "tol_delay",
-    "t_reserve",
+    "n_0", "t_ramp", "n_ref", "tol_ramp", "f", "t_resp", "t_delay", "tol_delay", "t_reserve",
     "t_delay_used",
 ];
 

@@ -93,20 +93,8 @@ fn month(word: &str) -> Option<String> {
 
 /// Days of the week, as they are written or begin.
 const WEEKDAYS: [&str; 14] = [
-    "monday",
-    "tuesday",
-    "wednesday",
-    "thursday",
-    "friday",
-    "saturday",
-    "sunday",
-    "montag",
-    "dienstag",
-    "mittwoch",
-    "donnerstag",
-    "freitag",
-    "samstag",
-    "sonntag",
+    "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday", "montag",
+    "dienstag", "mittwoch", "donnerstag", "freitag", "samstag", "sonntag",
 ];
 
 /// What parts year, month and day where no blank does.
@@ -480,42 +468,16 @@ mod tests {
             days_in(text).into_iter().flat_map(|it| it.1).map(written_day).collect::<Vec<_>>()
         };
         for text in [
-            "2026-03-02",
-            "2026/3/2 08:15:00",
-            "2.3.2026",
-            "02.03.2026, 08:15",
-            "2026-03-02T08:15",
-            "recorded 2026-03-02 08:00",
-            "2 March 2026",
-            "Mar 2, 2026",
-            "March 2nd 2026",
-            "2. März 2026",
-            "02-Mar-2026",
-            "20260302",
-            "20260302T081500",
-            "2.3.26",
-            "02.03.26 08:15",
-            "Start time: 2.3.26 08:00:00",
-            "2nd of March 2026",
-            "the 2nd of March, 2026",
-            "2026-W10-1",
-            "2026W101",
-            "Mon Mar  2 08:00:00 2026",
-            "Recorded Mon Mar  2 08:00:00 2026",
-            "Mon Mar  2 08:00:00 PST 2026",
-            "Mon, 02 Mar 2026 08:00:00 +0100",
-            "2 Mar 08:00 2026",
-            "Montag, 2. März 2026, 08:15 Uhr",
-            "monday 2 mar 26",
-            "2-Mar-26",
-            "2.III.2026",
-            "2026年3月2日",
-            "2026-03-02T08:15:00.5+01:00",
-            "rec_260302_0800",
-            "rec_260302_081500",
-            "20260302081500",
-            "rec-20260302-0815",
-            "2026_03_02",
+            "2026-03-02", "2026/3/2 08:15:00", "2.3.2026", "02.03.2026, 08:15", "2026-03-02T08:15",
+            "recorded 2026-03-02 08:00", "2 March 2026", "Mar 2, 2026", "March 2nd 2026",
+            "2. März 2026", "02-Mar-2026", "20260302", "20260302T081500", "2.3.26",
+            "02.03.26 08:15", "Start time: 2.3.26 08:00:00", "2nd of March 2026",
+            "the 2nd of March, 2026", "2026-W10-1", "2026W101", "Mon Mar  2 08:00:00 2026",
+            "Recorded Mon Mar  2 08:00:00 2026", "Mon Mar  2 08:00:00 PST 2026",
+            "Mon, 02 Mar 2026 08:00:00 +0100", "2 Mar 08:00 2026",
+            "Montag, 2. März 2026, 08:15 Uhr", "monday 2 mar 26", "2-Mar-26", "2.III.2026",
+            "2026年3月2日", "2026-03-02T08:15:00.5+01:00", "rec_260302_0800", "rec_260302_081500",
+            "20260302081500", "rec-20260302-0815", "2026_03_02",
         ] {
             assert_eq!(days_of(text), ["2026-03-02"], "{text}");
         }
@@ -526,17 +488,8 @@ mod tests {
             ["2026-02-03", "2026-03-02", "2003-02-26"]
         );
         for text in [
-            "8.15",
-            "Monday",
-            "1450",
-            "R-12; 2.5 V; 10 kHz",
-            "version 1.2.3",
-            "R 5.1.19",
-            "2.5 V 2019",
-            "drive 190105",
-            "5 may 10 pieces",
-            "10 20 30",
-            "08:15:26",
+            "8.15", "Monday", "1450", "R-12; 2.5 V; 10 kHz", "version 1.2.3", "R 5.1.19",
+            "2.5 V 2019", "drive 190105", "5 may 10 pieces", "10 20 30", "08:15:26",
         ] {
             assert!(days_of(text).is_empty(), "{text}");
         }

@@ -100,17 +100,8 @@ impl Earlier {
 
 /// What is written in a plan with a unit.
 const KINDS: &[&str] = &[
-    "time",
-    "speed of rotation",
-    "speed",
-    "length",
-    "angle",
-    "inertia",
-    "torque",
-    "ratio",
-    "energy",
-    "force",
-    "mass",
+    "time", "speed of rotation", "speed", "length", "angle", "inertia", "torque", "ratio",
+    "energy", "force", "mass",
 ];
 
 /// Prints that a cell of a workbook holds.

@@ -55,19 +55,8 @@ pub(super) fn name_of(heading: &str) -> String {
 
 /// Names of places that the page uses itself.
 const TAKEN: &[&str] = &[
-    "",
-    "bar",
-    "cautions",
-    "contents",
-    "data",
-    "forms",
-    "made",
-    "made-from",
-    "search",
-    "signatures",
-    "sources",
-    "symbols",
-    "verdict",
+    "", "bar", "cautions", "contents", "data", "forms", "made", "made-from", "search",
+    "signatures", "sources", "symbols", "verdict",
 ];
 
 /// The contents of a page: its headings of the second level and its calculations; nothing for a short one.

@@ -63,27 +63,9 @@ pub(crate) fn shifted(first: Corner, last: Corner, rows: i64, columns: i64) -> A
 
 /// Functions of totals.
 const TOTALS: &[&str] = &[
-    "SUM",
-    "SUBTOTAL",
-    "AGGREGATE",
-    "AVERAGE",
-    "AVERAGEA",
-    "MAX",
-    "MAXA",
-    "MIN",
-    "MINA",
-    "COUNT",
-    "COUNTA",
-    "MEDIAN",
-    "STDEV",
-    "STDEV.S",
-    "STDEV.P",
-    "STDEVP",
-    "VAR",
-    "PRODUCT",
-    "SUMPRODUCT",
-    "ROUND",
-    "IFERROR",
+    "SUM", "SUBTOTAL", "AGGREGATE", "AVERAGE", "AVERAGEA", "MAX", "MAXA", "MIN", "MINA", "COUNT",
+    "COUNTA", "MEDIAN", "STDEV", "STDEV.S", "STDEV.P", "STDEVP", "VAR", "PRODUCT", "SUMPRODUCT",
+    "ROUND", "IFERROR",
 ];
 
 /// Functions that take one of the cells they look at.

@@ -273,12 +273,8 @@ impl Work<'_> {
             shown::of_results(&self.book, request, &one.cells)
                 .into_iter()
                 .partition(Diagnostic::is_error);
-        problems.extend(owners::of_fill(
-            &self.book,
-            request,
-            &one.cells,
-            self.options.over_numbers,
-        ));
+        problems
+            .extend(owners::of_fill(&self.book, request, &one.cells, self.options.over_numbers));
         if !problems.is_empty() {
             return problems;
         }

@@ -46,13 +46,8 @@ pub(crate) fn make(folder: &Path, samples: u32) -> PathBuf {
 /// Stops and samples of a file.
 fn ours(path: &str) -> (usize, u64) {
     let words = [
-        path,
-        "time=t",
-        "speed=n",
-        "stop=stop falls",
-        "removed=torque falls",
-        "standstill=10 r/min",
-        "error=0 r/min",
+        path, "time=t", "speed=n", "stop=stop falls", "removed=torque falls",
+        "standstill=10 r/min", "error=0 r/min",
     ];
     let plan = Plan::read(None, &words.map(str::to_owned)).unwrap();
     let found = read(&plan.recordings[0], &plan, &RealFs::default()).unwrap();

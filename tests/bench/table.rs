@@ -55,11 +55,7 @@ pub(crate) fn print(asked: &[String]) {
                 line("what-if, one change of `safe-stop`", &format!("{found}"), "", "", "4 ms")
             }
             None => line(
-                "what-if, one change of `safe-stop`",
-                "not measured: no browser",
-                "",
-                "",
-                "4 ms",
+                "what-if, one change of `safe-stop`", "not measured: no browser", "", "", "4 ms",
             ),
         }
     }

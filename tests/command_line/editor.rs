@@ -368,23 +368,15 @@ fn a_sheet_of_the_library_opens_as_a_file_and_junk_is_answered() {
     }
     let far = json!({ "textDocument": { "uri": uri }, "position": { "line": 4_000_000_000_u32, "character": 4_000_000_000_u32 } });
     for method in [
-        "textDocument/hover",
-        "textDocument/completion",
-        "textDocument/definition",
+        "textDocument/hover", "textDocument/completion", "textDocument/definition",
         "textDocument/prepareRename",
     ] {
         client.ask(method, far.clone());
     }
     client.tell("textDocument/didChange", json!({ "nonsense": true }));
     for odd in [
-        "",
-        "\u{feff}sheet s\r\n",
-        "#",
-        "\"",
-        "uses\n  a = ",
-        "takes\n  a : ",
-        "works\n\t\tµ = (((",
-        "gives\n in",
+        "", "\u{feff}sheet s\r\n", "#", "\"", "uses\n  a = ", "takes\n  a : ",
+        "works\n\t\tµ = (((", "gives\n in",
     ] {
         client.change(uri, 2, odd);
         for method in ["textDocument/hover", "textDocument/completion"] {

@@ -119,15 +119,8 @@ fn a_time_a_length_a_mass_and_an_inertia_below_zero_fail() {
         assert_eq!((ending, asked), (0, true), "{text}");
         // by hand: none of these can be below zero for a, b from zero, so none is asked
         for formula in [
-            "a + b",
-            "2 * a",
-            "abs(a - b)",
-            "max(a - b, b)",
-            "a^2 / (a + b)",
-            "sqrt(a * b)",
-            "a * ln(1 + a / (a + b))",
-            "max(a, b) - a",
-            "a - min(a, b)",
+            "a + b", "2 * a", "abs(a - b)", "max(a - b, b)", "a^2 / (a + b)", "sqrt(a * b)",
+            "a * ln(1 + a / (a + b))", "max(a, b) - a", "a - min(a, b)",
         ] {
             let (ending, asked, text) = is(formula, &nothing, "2", "1");
             assert_eq!((ending, asked), (0, false), "{text}");

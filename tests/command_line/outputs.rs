@@ -165,20 +165,8 @@ fn what_cannot_be_printed_ends_with_4_and_a_closed_pipe_does_not() {
         &["review", "doc.md", "-o", "/dev/full"],
         &["fill", "book.xlsx", "-o", "-"],
         &[
-            "design",
-            "run-down",
-            "t_stop<=200 s",
-            "by",
-            "T_0",
-            "from",
-            "1 N·m",
-            "to",
-            "8 N·m",
-            "in",
-            "steps",
-            "of",
-            "1 N·m",
-            "--example",
+            "design", "run-down", "t_stop<=200 s", "by", "T_0", "from", "1 N·m", "to", "8 N·m",
+            "in", "steps", "of", "1 N·m", "--example",
         ],
     ] {
         let folder = folder();

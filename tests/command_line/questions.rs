@@ -71,21 +71,8 @@ fn what_a_workbook_says_of_its_values_is_told_by_run_as_well() {
         &["fill", "block.csv", "-o", "filled.xlsx", "--dry-run"][..],
         &["run", "run-down", "--from", "block.csv"],
         &[
-            "design",
-            "run-down",
-            "t_stop<=20 s",
-            "by",
-            "J",
-            "from",
-            "0.1 kg·m²",
-            "to",
-            "1 kg·m²",
-            "in",
-            "steps",
-            "of",
-            "0.1 kg·m²",
-            "--from",
-            "block.csv",
+            "design", "run-down", "t_stop<=20 s", "by", "J", "from", "0.1 kg·m²", "to", "1 kg·m²",
+            "in", "steps", "of", "0.1 kg·m²", "--from", "block.csv",
         ],
     ] {
         let said = said(folder.path(), words);

@@ -140,34 +140,14 @@ const WAYS: [&[&str]; 9] = [
 
 /// Asks for the time of the response, of which nothing is said.
 const QUESTION: [&str; 12] = [
-    "t_all<=20 s",
-    "by",
-    "t_0",
-    "from",
-    "0 ms",
-    "to",
-    "1 s",
-    "in",
-    "steps",
-    "of",
-    "0.1 s",
+    "t_all<=20 s", "by", "t_0", "from", "0 ms", "to", "1 s", "in", "steps", "of", "0.1 s",
     "largest",
 ];
 
 /// Another question, where the response is what is said something of.
 const OF_SPEED: [&str; 12] = [
-    "t_all<=20 s",
-    "by",
-    "n",
-    "from",
-    "1400 r/min",
-    "to",
-    "1500 r/min",
-    "in",
-    "steps",
-    "of",
-    "10 r/min",
-    "largest",
+    "t_all<=20 s", "by", "n", "from", "1400 r/min", "to", "1500 r/min", "in", "steps", "of",
+    "10 r/min", "largest",
 ];
 
 fn question(kind: &Kind) -> &'static [&'static str] {

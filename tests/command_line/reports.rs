@@ -32,15 +32,8 @@ fn laid() -> tempfile::TempDir {
 }
 
 const SHOWS: [&str; 9] = [
-    "show inputs",
-    "show results",
-    "show checks",
-    "show settings",
-    "show picture",
-    "show steps",
-    "show worst",
-    "show slopes",
-    "",
+    "show inputs", "show results", "show checks", "show settings", "show picture", "show steps",
+    "show worst", "show slopes", "",
 ];
 
 fn hash(text: &str) -> String {

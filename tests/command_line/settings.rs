@@ -60,20 +60,8 @@ fn a_default_is_taken_and_said_where_it_comes_from() {
     let design = said(
         folder,
         &[
-            "design",
-            "press",
-            "s<=640 mm",
-            "by",
-            "v",
-            "from",
-            "100 mm/s",
-            "to",
-            "3200 mm/s",
-            "in",
-            "steps",
-            "of",
-            "100 mm/s",
-            "largest",
+            "design", "press", "s<=640 mm", "by", "v", "from", "100 mm/s", "to", "3200 mm/s", "in",
+            "steps", "of", "100 mm/s", "largest",
         ],
     );
     assert!(design.contains("v = 1600 mm/s"), "{design}");
@@ -103,8 +91,7 @@ fn what_is_wrong_with_the_settings_stops_everything() {
         ("[defaults]\nt = \"2 m\"\n", "`t` is a time, found `2 m`", "[defaults.NAME]"),
         ("[defaults]\nt = true\n", "neither a text nor a number", "edition"),
         (
-            "[defaults.press]\neditoin = 2024\n",
-            "`press` has no input `editoin`",
+            "[defaults.press]\neditoin = 2024\n", "`press` has no input `editoin`",
             "did you mean `edition`?",
         ),
         (
@@ -113,8 +100,7 @@ fn what_is_wrong_with_the_settings_stops_everything() {
             "`standstill show press` lists its inputs",
         ),
         (
-            "[defaults]\neditoin = 2024\n",
-            "no sheet has an input `editoin`",
+            "[defaults]\neditoin = 2024\n", "no sheet has an input `editoin`",
             "did you mean `edition`?",
         ),
         ("[defaults.pres]\nt = \"2 ms\"\n", "no sheet is called so", "standstill list"),

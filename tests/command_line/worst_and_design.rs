@@ -14,14 +14,8 @@ fn standstill(words: &[&str]) -> (Option<i32>, String, String) {
 #[test]
 fn the_worst_case_of_the_example_machine_names_its_corner() {
     let words = [
-        "run",
-        "safe-stop",
-        "--example",
-        "--worst",
-        "J_load=0.2 kg·m² ± 10 %",
-        "T_0=1.6 N·m +- 0.2 N·m",
-        "t_sensor=14 ms +2 ms -0 ms",
-        "S_there=2600 mm",
+        "run", "safe-stop", "--example", "--worst", "J_load=0.2 kg·m² ± 10 %",
+        "T_0=1.6 N·m +- 0.2 N·m", "t_sensor=14 ms +2 ms -0 ms", "S_there=2600 mm",
     ];
     let (code, out, err) = standstill(&words);
     assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
@@ -73,15 +67,8 @@ fn a_bound_at_zero_is_a_number() {
 #[test]
 fn the_same_seed_draws_the_same() {
     let words = [
-        "run",
-        "run-down",
-        "--example",
-        "J=0.0101 kg·m² ± 5 %",
-        "--spread",
-        "5000",
-        "--json",
-        "--seed",
-        "7",
+        "run", "run-down", "--example", "J=0.0101 kg·m² ± 5 %", "--spread", "5000", "--json",
+        "--seed", "7",
     ];
     let first = standstill(&words);
     assert_eq!(first.0, Some(0));
@@ -92,20 +79,8 @@ fn the_same_seed_draws_the_same() {
 fn the_reverse_question_is_answered_or_says_what_forbids_it() {
     let words = |bound| {
         [
-            "design",
-            "safe-stop",
-            bound,
-            "by",
-            "J_load",
-            "from",
-            "0.05 kg·m²",
-            "to",
-            "0.5 kg·m²",
-            "in",
-            "steps",
-            "of",
-            "0.005 kg·m²",
-            "--example",
+            "design", "safe-stop", bound, "by", "J_load", "from", "0.05 kg·m²", "to", "0.5 kg·m²",
+            "in", "steps", "of", "0.005 kg·m²", "--example",
         ]
     };
     let (code, out, _) = standstill(&words("S<=2300 mm"));
@@ -145,21 +120,8 @@ fn inputs_come_from_a_workbook_that_asks_for_the_sheet() {
     assert_eq!(code, Some(2));
     assert!(err.contains("does not ask for `separation-curtain` at Results!B2"), "{err}");
     let (code, out, _) = standstill(&[
-        "design",
-        "safe-stop",
-        "S<=2300 mm",
-        "by",
-        "J_load",
-        "from",
-        "0.05 kg·m²",
-        "to",
-        "0.5 kg·m²",
-        "in",
-        "steps",
-        "of",
-        "0.005 kg·m²",
-        "--from",
-        EXAMPLE,
+        "design", "safe-stop", "S<=2300 mm", "by", "J_load", "from", "0.05 kg·m²", "to",
+        "0.5 kg·m²", "in", "steps", "of", "0.005 kg·m²", "--from", EXAMPLE,
     ]);
     assert_eq!(code, Some(0), "{out}");
     assert!(out.contains("J_load = 0.215 kg·m²"), "{out}");
@@ -169,31 +131,9 @@ fn inputs_come_from_a_workbook_that_asks_for_the_sheet() {
 #[test]
 fn a_picture_shows_where_each_check_holds() {
     let (code, out, _) = standstill(&[
-        "design",
-        "safe-stop",
-        "S<=2300 mm",
-        "by",
-        "J_load",
-        "from",
-        "0.05 kg·m²",
-        "to",
-        "0.5 kg·m²",
-        "in",
-        "steps",
-        "of",
-        "0.05 kg·m²",
-        "by",
-        "t_ramp",
-        "from",
-        "0.1 s",
-        "to",
-        "0.9 s",
-        "in",
-        "steps",
-        "of",
-        "0.2 s",
-        "--example",
-        "--plot",
+        "design", "safe-stop", "S<=2300 mm", "by", "J_load", "from", "0.05 kg·m²", "to",
+        "0.5 kg·m²", "in", "steps", "of", "0.05 kg·m²", "by", "t_ramp", "from", "0.1 s", "to",
+        "0.9 s", "in", "steps", "of", "0.2 s", "--example", "--plot",
     ]);
     assert_eq!(code, Some(0), "{out}");
     let picture: Vec<&str> =
@@ -241,21 +181,8 @@ fn a_tolerance_in_the_workbook_of_the_example_machine_reaches_its_distance() {
     assert!(out.contains("No cell of the workbook asks for the lowest or highest"), "{out}");
     // asked for the largest inertia over that tolerance, and told that it does not count without
     let question = [
-        "design",
-        "safe-stop",
-        "S<=2300 mm",
-        "by",
-        "J_load",
-        "from",
-        "0.05 kg·m²",
-        "to",
-        "0.5 kg·m²",
-        "in",
-        "steps",
-        "of",
-        "0.01 kg·m²",
-        "--from",
-        file,
+        "design", "safe-stop", "S<=2300 mm", "by", "J_load", "from", "0.05 kg·m²", "to",
+        "0.5 kg·m²", "in", "steps", "of", "0.01 kg·m²", "--from", file,
     ];
     let (code, out, _) = standstill(&question);
     assert_eq!(code, Some(0), "{out}");
@@ -290,21 +217,8 @@ fn a_temperature_difference_has_no_zero_in_a_result_or_a_bound() {
     }
     for bound in ["d_one<=9 K", "d_one<=9 °C", "d_one<=16.2 °F"] {
         let (_, out, err) = standstill(&[
-            "design",
-            "stops-per-hour",
-            bound,
-            "by",
-            "E",
-            "from",
-            "4000 J",
-            "to",
-            "40000 J",
-            "in",
-            "steps",
-            "of",
-            "50 J",
-            "--example",
-            "z_want=10 1/h",
+            "design", "stops-per-hour", bound, "by", "E", "from", "4000 J", "to", "40000 J", "in",
+            "steps", "of", "50 J", "--example", "z_want=10 1/h",
         ]);
         assert!(out.contains("E = 14400 J"), "{bound}\n{out}{err}");
     }

@@ -443,10 +443,7 @@ fn figures_of_handbooks_are_found_in_their_other_forms() {
         ),
         (
             vec![
-                "19.74 * J * n^2",
-                "19.739 * J * n^2",
-                "9.87 * J * n^2",
-                "4.93 * J * n^2",
+                "19.74 * J * n^2", "19.739 * J * n^2", "9.87 * J * n^2", "4.93 * J * n^2",
                 "39.48 * J * n^2",
             ],
             "J * n^2 / 2",
@@ -573,9 +570,7 @@ fn nothing_weighs_less_than_nothing() {
             )
         };
         for slip in [
-            "= 0 {} to 0 {}",
-            "from 0 {} to 0 {} like 0 {}",
-            "to 0 {} like 0 {}",
+            "= 0 {} to 0 {}", "from 0 {} to 0 {} like 0 {}", "to 0 {} like 0 {}",
             "below 0 {} like -1 {}",
         ] {
             let problems = found(&sheet(&slip.replace("{}", unit)));

@@ -567,17 +567,10 @@ fn pi_of_a_circle_stays() {
          k : torsional stiffness in N·m/rad like 3 N·m/rad\n"
     );
     for formula in [
-        "y : inertia = pi / 32 * rho * L * d^4",
-        "y : inertia = pi / 2 * rho * L * r^4",
-        "y = 2 * pi * sqrt(J / k)",
-        "y = sqrt(k / J) / (2 * pi)",
-        "y : area = pi / 4 * d^2",
-        "y : volume = pi * d * L * s",
-        "y : length = pi * d",
-        "y = u / v\n  u = pi * d",
-        "y : pressure = 16 * T / (pi * d^3)",
-        "y = v / r * meant pi \"as measured\"",
-        "y = F * p",
+        "y : inertia = pi / 32 * rho * L * d^4", "y : inertia = pi / 2 * rho * L * r^4",
+        "y = 2 * pi * sqrt(J / k)", "y = sqrt(k / J) / (2 * pi)", "y : area = pi / 4 * d^2",
+        "y : volume = pi * d * L * s", "y : length = pi * d", "y = u / v\n  u = pi * d",
+        "y : pressure = 16 * T / (pi * d^3)", "y = v / r * meant pi \"as measured\"", "y = F * p",
         "y = v / (d / 2)",
     ] {
         let text = sheet(&takes, formula).replace(" in {unit}", "");

@@ -102,14 +102,7 @@ const REASONS: &[(&str, &str, &str)] = &[
 
 /// Reasons for all bodies: mass or density, a body without both fails.
 const BODIES: &[&str] = &[
-    "block",
-    "cone",
-    "disc-with-bore",
-    "hollow-cylinder",
-    "rod",
-    "ring",
-    "solid-cylinder",
-    "sphere",
+    "block", "cone", "disc-with-bore", "hollow-cylinder", "rod", "ring", "solid-cylinder", "sphere",
 ];
 
 fn excused(sheet: &str, input: &str) -> bool {

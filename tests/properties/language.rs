@@ -53,16 +53,7 @@ fn alias() -> impl Strategy<Value = Word> {
 
 fn unit() -> impl Strategy<Value = Word> {
     prop::sample::select(vec![
-        "s",
-        "in",
-        "in/s",
-        "N·m",
-        "r/min",
-        "%",
-        "°C",
-        "1/s",
-        "kg·m²",
-        "N·m·s/rad",
+        "s", "in", "in/s", "N·m", "r/min", "%", "°C", "1/s", "kg·m²", "N·m·s/rad",
     ])
     .prop_map(|unit| spanned(unit.to_owned()))
 }

@@ -15,15 +15,8 @@ const HEADS: &[(&str, &[&str])] = &[
     (
         "takes",
         &[
-            "inptus",
-            "Inputs:",
-            "take",
-            "TAKES",
-            "tkaes",
-            "takes -",
-            "[takes]",
-            "inputs of the machine",
-            "  takes",
+            "inptus", "Inputs:", "take", "TAKES", "tkaes", "takes -", "[takes]",
+            "inputs of the machine", "  takes",
         ],
     ),
     ("works", &["work", "wroks", "Works:", "Formulas", "calculation", "the formulas", "    works"]),

@@ -50,12 +50,7 @@ const SAFE: &[(&str, Side, &str)] = &[
 /// Names of what is rounded in a text, with the words of the rounding.
 fn roundings(text: &str) -> Vec<(String, &'static str)> {
     const WORDS: [&str; 6] = [
-        "rounded up to",
-        "rounded down to",
-        "rounded to",
-        "next above",
-        "next below",
-        "nearest to",
+        "rounded up to", "rounded down to", "rounded to", "next above", "next below", "nearest to",
     ];
     let is_name = |word: &str| {
         !word.is_empty() && word.chars().all(|letter| letter.is_alphanumeric() || letter == '_')

@@ -27,21 +27,8 @@ const TWO_KINDS: &[(&str, &str)] = &[
 
 /// What a stop becomes; more of it is worse.
 const STOP: &[&str] = &[
-    "t_stop",
-    "t_works",
-    "t_fails",
-    "t_lost",
-    "t_monitored",
-    "t_worst",
-    "t_ramp_works",
-    "t_ramp_fails",
-    "t_release",
-    "phi_stop",
-    "s_stop",
-    "s_works",
-    "s_fails",
-    "s_lost",
-    "n_peak",
+    "t_stop", "t_works", "t_fails", "t_lost", "t_monitored", "t_worst", "t_ramp_works",
+    "t_ramp_fails", "t_release", "phi_stop", "s_stop", "s_works", "s_fails", "s_lost", "n_peak",
     "S",
 ];
 

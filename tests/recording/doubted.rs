@@ -205,12 +205,8 @@ fn nothing_is_doubted_of_a_right_channel() {
                     };
                     let text = Saw { sampling, ..SAW }.recorded(&read);
                     let own = [
-                        "category=0",
-                        "time=t in ms",
-                        "speed=n in r/min",
-                        "error=1 r/min",
-                        "filter=20 ms",
-                        "standstill=20 r/min",
+                        "category=0", "time=t in ms", "speed=n in r/min", "error=1 r/min",
+                        "filter=20 ms", "standstill=20 r/min",
                     ];
                     for least in [&[][..], &["least=0.5 r/min"]] {
                         let plan = plan("a.csv", &[&own, least].concat());

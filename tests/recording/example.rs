@@ -298,8 +298,7 @@ fn a_plan_whose_sheets_are_wrong_writes_nothing() {
         ("\"calculated fails\"", "\"calculated fail\"", "did you mean `calculated fails`?"),
         ("sheet    = \"ramp-then-release\"", "sheet    = \"ramp-then-relase\"", "unknown-sheet"),
         (
-            "works    = \"t_ramp_works\"",
-            "works    = \"t_ramp_work\"",
+            "works    = \"t_ramp_works\"", "works    = \"t_ramp_work\"",
             "did you mean `t_ramp_works`?",
         ),
         ("works    = \"t_ramp_works\"", "works    = \"n_left\"", "gives no stopping time `n_left`"),

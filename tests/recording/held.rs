@@ -40,11 +40,8 @@ fn a_setting_that_is_not_the_calculated_one_does_not_pass() {
             "read back 361 ms, calculated with 360 ms",
         ),
         (
-            "t_delay   = \"360 ms\"",
-            "t_delay   = \"359 ms\"",
-            "FAILS",
-            "the delay is set as calculated",
-            "read back 359 ms",
+            "t_delay   = \"360 ms\"", "t_delay   = \"359 ms\"", "FAILS",
+            "the delay is set as calculated", "read back 359 ms",
         ),
         (
             "t_ramp    = \"0.32 s\"",
@@ -54,18 +51,12 @@ fn a_setting_that_is_not_the_calculated_one_does_not_pass() {
             "read back 0.321 s for 1500 r/min, calculated with 0.32 s",
         ),
         (
-            "n_ref     = \"1500 r/min\"",
-            "n_ref     = \"1490 r/min\"",
-            "FAILS",
-            "the ramp is set as calculated",
-            "for 1490 r/min",
+            "n_ref     = \"1500 r/min\"", "n_ref     = \"1490 r/min\"", "FAILS",
+            "the ramp is set as calculated", "for 1490 r/min",
         ),
         (
-            "t_ramp    = \"0.32 s\"",
-            "t_ramp    = \"0.318 s\"",
-            "look",
-            "the ramp is set as calculated",
-            "read back 0.318 s",
+            "t_ramp    = \"0.32 s\"", "t_ramp    = \"0.318 s\"", "look",
+            "the ramp is set as calculated", "read back 0.318 s",
         ),
         (
             "tol_ramp  = \"5 %\"",

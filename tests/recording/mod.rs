@@ -63,11 +63,7 @@ impl Environment for OneFile {
 }
 
 const WORDS: &[&str] = &[
-    "time=t",
-    "speed=n",
-    "stop=stop falls",
-    "removed=torque falls",
-    "standstill=10 r/min",
+    "time=t", "speed=n", "stop=stop falls", "removed=torque falls", "standstill=10 r/min",
     "error=0 r/min",
 ];
 

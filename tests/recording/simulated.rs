@@ -261,14 +261,8 @@ fn counts_of_an_encoder_give_the_stop() {
         k += 1.0;
     }
     let words: Vec<String> = [
-        "a.csv",
-        "time=t in ms",
-        "position=p scale 1 r per 4096 counts",
-        "stop=stop falls",
-        "removed=torque falls",
-        "standstill=20 r/min",
-        "error=0 r/min",
-        "filter=10 ms",
+        "a.csv", "time=t in ms", "position=p scale 1 r per 4096 counts", "stop=stop falls",
+        "removed=torque falls", "standstill=20 r/min", "error=0 r/min", "filter=10 ms",
     ]
     .map(str::to_owned)
     .to_vec();

@@ -144,9 +144,7 @@ fn a_picture_beside_the_document_goes_into_the_page_with_its_hash() {
     assert!(text.contains("![at 30 mm](a%20b.svg \"Drawn at 30 mm\")"), "{text}");
     for (line, place, words, remedy) in [
         (
-            "![g](gone.png)",
-            "doc.md:3:1",
-            "the picture `gone.png`: no such file",
+            "![g](gone.png)", "doc.md:3:1", "the picture `gone.png`: no such file",
             "correct its name",
         ),
         ("x ![g](a.svg \"{c.q}\")", "doc.md:3:18", "`c` has no value `q`", "standstill show half"),

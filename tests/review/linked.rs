@@ -166,12 +166,8 @@ fn a_workbook_error_stops_its_own_blocks_and_all_is_reported_in_one_go() {
     let refused = read(&Source::new("doc.md", text), &files).unwrap_err();
     let found: Vec<String> = refused.problems.iter().map(render_line).collect();
     for part in [
-        "text-for-number: `n_0`",
-        "text-for-number: `J`",
-        "missing-unit: `T_0`",
-        "unreadable-file",
-        "doc.md:15:1: error unit-mismatch: `J`",
-        "result-unit: `e.t_stop`",
+        "text-for-number: `n_0`", "text-for-number: `J`", "missing-unit: `T_0`", "unreadable-file",
+        "doc.md:15:1: error unit-mismatch: `J`", "result-unit: `e.t_stop`",
     ] {
         assert_eq!(
             found.iter().filter(|line| line.contains(part)).count(),
@@ -192,11 +188,8 @@ fn a_workbook_reports_in_a_review_what_it_reports_when_it_is_filled() {
     let refused = read(&Source::new("doc.md", text), &files).unwrap_err();
     let found: Vec<String> = refused.problems.iter().map(render_line).collect();
     for part in [
-        "text-for-number: `J_load`",
-        "rotation-meets-rate: `n_0`",
-        "empty-cell: `t_cycle`",
-        "unit-mismatch: `I_max`",
-        "out-of-range: `eta`",
+        "text-for-number: `J_load`", "rotation-meets-rate: `n_0`", "empty-cell: `t_cycle`",
+        "unit-mismatch: `I_max`", "out-of-range: `eta`",
     ] {
         assert_eq!(
             found.iter().filter(|line| line.contains(part)).count(),

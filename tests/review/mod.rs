@@ -108,11 +108,7 @@ fn the_example_says_what_a_hand_calculation_says() {
     assert!(document.holds());
     let html = page(&document, "2026-11-25 12:00 UTC");
     for value in [
-        "2195\u{a0}mm",
-        "360\u{a0}ms",
-        "0.32\u{a0}s",
-        "0.0101\u{a0}kg·m²",
-        "0.958513\u{a0}s",
+        "2195\u{a0}mm", "360\u{a0}ms", "0.32\u{a0}s", "0.0101\u{a0}kg·m²", "0.958513\u{a0}s",
         "1369.71\u{a0}ms",
     ] {
         assert!(html.contains(value), "{value}");
@@ -204,14 +200,10 @@ fn every_problem_is_reported_in_one_go_and_points_into_the_document() {
     let text = "# Stop\n\n{stop.S in mm} {stp.S} {stop.S in kg} {stop.Sfail} {stop.t_delay in ms rounded up to 0 ms}\n\n```sheet safe-stop as stop\nexamples\nshow resluts\n```\n\n```sheet run-dwon\n```\n\n```sheet run-down as coast\nn_0 = 1450\nJ = 2 kg\n```\n";
     let found = problems(text);
     let starts = [
-        "doc.md:3:17: error unknown-name",
-        "doc.md:3:35: error result-unit",
-        "doc.md:3:45: error unknown-name",
-        "doc.md:3:86: error bad-step",
-        "doc.md:7:6: error review-line",
-        "doc.md:10:10: error unknown-sheet",
-        "doc.md:13:1: error missing-input",
-        "doc.md:14:1: error missing-unit",
+        "doc.md:3:17: error unknown-name", "doc.md:3:35: error result-unit",
+        "doc.md:3:45: error unknown-name", "doc.md:3:86: error bad-step",
+        "doc.md:7:6: error review-line", "doc.md:10:10: error unknown-sheet",
+        "doc.md:13:1: error missing-input", "doc.md:14:1: error missing-unit",
         "doc.md:15:1: error unit-mismatch",
     ];
     for start in starts {
@@ -554,9 +546,7 @@ fn braces_and_fences_that_mean_a_value_or_a_sheet_are_never_text() {
         assert!(words.contains("write `sheet solid-cylinder as c`"), "{fence}: {words}");
     }
     for fence in [
-        "solid-cylinder as c",
-        "sheet=solid-cylinder as c",
-        "sheet:solid-cylinder as c",
+        "solid-cylinder as c", "sheet=solid-cylinder as c", "sheet:solid-cylinder as c",
         "json sheet solid-cylinder as c",
     ] {
         let text = format!("{block}\n```{fence}\nexamples\n```\n");

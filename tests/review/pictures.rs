@@ -38,14 +38,8 @@ fn every_picture_is_well_formed_and_said_in_words() {
         );
     }
     for unit in [
-        "motor speed / (r/min)",
-        "angle of the load / r",
-        "travel / mm",
-        "time / s",
-        "time / min",
-        "DC-link voltage / V",
-        "power / W",
-        "temperature / °C",
+        "motor speed / (r/min)", "angle of the load / r", "travel / mm", "time / s", "time / min",
+        "DC-link voltage / V", "power / W", "temperature / °C",
     ] {
         assert!(all.iter().any(|svg| svg.contains(&format!(">{unit}</text>"))), "{unit}");
     }

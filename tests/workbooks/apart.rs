@@ -235,17 +235,8 @@ fn a_typed_total_among_the_numbers_of_a_sum_is_told() {
         )]
     };
     for word in [
-        "total",
-        "Total:",
-        "SUM",
-        "subtotal",
-        "Sum of the gear",
-        "totals",
-        "Total (motor)",
-        "Average",
-        "mean",
-        "grand total",
-        "Σ",
+        "total", "Total:", "SUM", "subtotal", "Sum of the gear", "totals", "Total (motor)",
+        "Average", "mean", "grand total", "Σ",
     ] {
         let found = sum(&["motor", "gear", word], &[0.1, 0.075, 0.175], "=SUM(H1:H3)");
         assert_eq!(found, told("H3"), "{word}");
@@ -359,33 +350,13 @@ fn a_row_that_is_named_as_a_limit_is_no_variant_in_silence() {
         }
     };
     for name in [
-        "limit",
-        "Limits:",
-        "upper limit",
-        "Lower limit",
-        "max",
-        "min",
-        "total",
-        "mean",
-        "lowest",
-        "highest",
-        "allowed",
-        "target",
-        "tolerance",
-        "units",
-        "permissible",
-        "median",
+        "limit", "Limits:", "upper limit", "Lower limit", "max", "min", "total", "mean", "lowest",
+        "highest", "allowed", "target", "tolerance", "units", "permissible", "median",
     ] {
         assert_eq!(of(name), Err(vec![Name::UnknownRow]), "{name}");
     }
     for name in [
-        "limit switch",
-        "max 3",
-        "variant limit",
-        "target drum",
-        "A (highest)",
-        "unit 4",
-        "Maxi",
+        "limit switch", "max 3", "variant limit", "target drum", "A (highest)", "unit 4", "Maxi",
         "worst case",
     ] {
         assert_eq!(of(name), Ok(3), "{name}");

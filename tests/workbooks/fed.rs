@@ -183,13 +183,7 @@ fn in_a_product_line_a_row_with_another_formula_is_asked() {
         let mut tab = Tab { name: "Line".to_owned(), ..Tab::default() };
         tab.text(0, 0, "sheet run-down");
         for (column, head) in (0..).zip([
-            "type",
-            "J / (kg·m²)",
-            "n_0 / (r/min)",
-            "T_0 / (N·m)",
-            "t_stop / s",
-            "status",
-            "each",
+            "type", "J / (kg·m²)", "n_0 / (r/min)", "T_0 / (N·m)", "t_stop / s", "status", "each",
             "other",
         ]) {
             tab.text(2, column, head);

@@ -147,21 +147,8 @@ fn a_line_is_asked_what_it_hangs_on_and_what_would_fit() {
     let line = out.lines().find(|line| line.trim_start().starts_with("J ")).unwrap();
     assert!(line.contains("+1.257 s") && line.contains("B (row 6)"), "{line}");
     let question = [
-        "design",
-        "run-down",
-        "t_stop<=60 s",
-        "by",
-        "J",
-        "from",
-        "0.1 kg·m²",
-        "to",
-        "5 kg·m²",
-        "in",
-        "steps",
-        "of",
-        "0.01 kg·m²",
-        "--line",
-        "rollers.csv",
+        "design", "run-down", "t_stop<=60 s", "by", "J", "from", "0.1 kg·m²", "to", "5 kg·m²",
+        "in", "steps", "of", "0.01 kg·m²", "--line", "rollers.csv",
     ];
     let (code, out, err) = standstill(folder.path(), &question);
     assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");

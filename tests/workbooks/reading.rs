@@ -11,8 +11,7 @@ fn text(text: &str) -> Cell {
 #[test]
 fn every_kind_of_cell_keeps_its_kind() {
     for name in [
-        "everyday_openpyxl_3.1.5.xlsx",
-        "everyday_libreoffice_7.4.7.xlsx",
+        "everyday_openpyxl_3.1.5.xlsx", "everyday_libreoffice_7.4.7.xlsx",
         "everyday_libreoffice_7.4.7.ods",
     ] {
         let book = Book::read(name, &corpus(name)).unwrap();
@@ -102,8 +101,7 @@ fn tabs_keep_their_order_kind_and_visibility() {
 #[test]
 fn names_keep_their_scope_and_say_where_they_point() {
     for name in [
-        "everyday_openpyxl_3.1.5.xlsx",
-        "everyday_libreoffice_7.4.7.xlsx",
+        "everyday_openpyxl_3.1.5.xlsx", "everyday_libreoffice_7.4.7.xlsx",
         "everyday_libreoffice_7.4.7.ods",
     ] {
         let book = Book::read(name, &corpus(name)).unwrap();

@@ -97,12 +97,7 @@ fn of_line(formula: &str) -> Vec<(Name, String)> {
     let mut tab = Tab { name: "In".to_owned(), ..Tab::default() };
     tab.text(0, 0, "sheet run-down");
     let heads = [
-        "type",
-        "J / (kg·m²)",
-        "n_0 / (r/min)",
-        "T_0 / (N·m)",
-        "T_load / (N·m)",
-        "t_stop / s",
+        "type", "J / (kg·m²)", "n_0 / (r/min)", "T_0 / (N·m)", "T_load / (N·m)", "t_stop / s",
         "status",
     ];
     for (column, head) in (0..).zip(heads) {
@@ -203,11 +198,8 @@ const STANDS_IN: &[(&str, &str)] = &[
 
 /// Formulas whose value nothing here can check: taken, and told.
 const UNCHECKED: &[&str] = &[
-    "=INDIRECT(Data!A1)",
-    "=OFFSET(Data!B1,4,0,1,1)",
-    "='[other.xlsx]Data'!$B$5",
-    "=INERTIA(Data!B5)",
-    "=INERTIA()",
+    "=INDIRECT(Data!A1)", "=OFFSET(Data!B1,4,0,1,1)", "='[other.xlsx]Data'!$B$5",
+    "=INERTIA(Data!B5)", "=INERTIA()",
 ];
 
 /// Formulas over which an office program may have saved anything: none here calculates them.

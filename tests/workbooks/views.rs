@@ -86,11 +86,7 @@ fn the_verdict_is_seen_as_it_is_or_the_run_is_refused() {
     let tiny = Format::new().set_font_size(1);
     let blue = Format::new().set_font_color(Color::Blue).set_background_color(Color::Blue);
     let mut hiding: Vec<Format> = [
-        ";;;",
-        "0;0;0;\"the check holds\"",
-        "0;0;0;\"not \"@",
-        "\"not \"@",
-        "@\" (old)\"",
+        ";;;", "0;0;0;\"the check holds\"", "0;0;0;\"not \"@", "\"not \"@", "@\" (old)\"",
         "[White]@",
     ]
     .map(shown)

@@ -77,36 +77,16 @@ fn each_part_keeps_its_bytes_through_fill() {
 
 /// Kinds of parts that somewhere in the corpus must be there to be kept.
 const KINDS: &[&str] = &[
-    "xl/charts/",
-    "xl/pivotTables/",
-    "xl/pivotCache/",
-    "xl/media/",
-    "xl/comments",
-    "xl/tables/",
-    "xl/externalLinks/",
-    "customXml/",
-    "xl/printerSettings/",
-    "xl/vbaProject.bin",
-    "xl/chartsheets/",
-    "xl/drawings/",
-    "xl/styles.xml",
-    "xl/sharedStrings.xml",
-    "xl/metadata.xml",
+    "xl/charts/", "xl/pivotTables/", "xl/pivotCache/", "xl/media/", "xl/comments", "xl/tables/",
+    "xl/externalLinks/", "customXml/", "xl/printerSettings/", "xl/vbaProject.bin",
+    "xl/chartsheets/", "xl/drawings/", "xl/styles.xml", "xl/sharedStrings.xml", "xl/metadata.xml",
 ];
 
 /// What stands within the tabs and the workbook part itself.
 const INSIDE: &[&str] = &[
-    "<conditionalFormatting",
-    "<dataValidation ",
-    "<mergeCell ",
-    "<definedName ",
-    "<sheetProtection",
-    "<extLst",
-    "<pageSetup",
-    "r:id=\"rIdPrinter\"",
-    "<legacyDrawing",
-    "<tableParts",
-    "<autoFilter",
+    "<conditionalFormatting", "<dataValidation ", "<mergeCell ", "<definedName ",
+    "<sheetProtection", "<extLst", "<pageSetup", "r:id=\"rIdPrinter\"", "<legacyDrawing",
+    "<tableParts", "<autoFilter",
 ];
 
 #[test]

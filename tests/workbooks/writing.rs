@@ -125,11 +125,7 @@ fn dependents_are_found_through_tabs_names_and_ranges() {
         assert_eq!(
             stale(name, number("Inputs", "C2", 1500.0)),
             [
-                "Inputs!E2",
-                "Inputs!G2",
-                "Inputs!E3",
-                "Re'sults & more!B1",
-                "Re'sults & more!B3",
+                "Inputs!E2", "Inputs!G2", "Inputs!E3", "Re'sults & more!B1", "Re'sults & more!B3",
                 "Re'sults & more!B4"
             ],
             "{name}"
@@ -339,9 +335,7 @@ fn results(name: &str) -> String {
         ]
     } else if name.contains("xlsxwriter") {
         &[
-            "Inputs\tC2\tnumber\t3000",
-            "Inputs\tC3\tnumber\t4500",
-            "Inputs\tD2\tnumber\t3000",
+            "Inputs\tC2\tnumber\t3000", "Inputs\tC3\tnumber\t4500", "Inputs\tD2\tnumber\t3000",
             "Inputs\tC4\ttext\t0.35 kg",
         ]
     } else {

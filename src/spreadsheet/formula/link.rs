@@ -26,16 +26,7 @@ impl Link {
 
 /// Functions that hand their first argument on, rounded, without its sign or as a number.
 pub(super) const ROUNDINGS: &[&str] = &[
-    "ROUND",
-    "ROUNDUP",
-    "ROUNDDOWN",
-    "MROUND",
-    "CEILING",
-    "FLOOR",
-    "INT",
-    "TRUNC",
-    "ABS",
-    "VALUE",
+    "ROUND", "ROUNDUP", "ROUNDDOWN", "MROUND", "CEILING", "FLOOR", "INT", "TRUNC", "ABS", "VALUE",
     "N",
 ];
 

@@ -48,29 +48,9 @@ pub(crate) fn is_number(text: &str) -> bool {
 
 /// Words before totals that name no value and no variant.
 pub(crate) const TOTAL_WORDS: &[&str] = &[
-    "total",
-    "totals",
-    "grand total",
-    "subtotal",
-    "sum",
-    "sums",
-    "average",
-    "avg",
-    "mean",
-    "count",
-    "∑",
-    "σ",
-    "ø",
-    "summe",
-    "gesamt",
-    "mittelwert",
-    "durchschnitt",
-    "somme",
-    "moyenne",
-    "suma",
-    "media",
-    "totale",
-    "somma",
+    "total", "totals", "grand total", "subtotal", "sum", "sums", "average", "avg", "mean", "count",
+    "∑", "σ", "ø", "summe", "gesamt", "mittelwert", "durchschnitt", "somme", "moyenne", "suma",
+    "media", "totale", "somma",
 ];
 
 /// Whether a word stands before totals.

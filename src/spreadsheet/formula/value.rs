@@ -680,25 +680,9 @@ mod tests {
     #[test]
     fn what_is_not_understood_has_no_value() {
         for formula in [
-            "VLOOKUP(A1,A1:A3,1)",
-            "CHOOSE(1.5,A1,A2)",
-            "OFFSET(A1,-1,0)",
-            "LARGE(A1:A3,9)",
-            "A1:A2",
-            "A3*2",
-            "D1+1",
-            "A1#",
-            "Other!A1",
-            "1/0",
-            "Line[Speed]",
-            "[1]In!A1",
-            "A1 A2",
-            "A1:INDEX(A1:A3,2)",
-            "ROUND(2.675,2)",
-            "SUM(A1",
-            "2:3",
-            "unknown_name",
-            "",
+            "VLOOKUP(A1,A1:A3,1)", "CHOOSE(1.5,A1,A2)", "OFFSET(A1,-1,0)", "LARGE(A1:A3,9)",
+            "A1:A2", "A3*2", "D1+1", "A1#", "Other!A1", "1/0", "Line[Speed]", "[1]In!A1", "A1 A2",
+            "A1:INDEX(A1:A3,2)", "ROUND(2.675,2)", "SUM(A1", "2:3", "unknown_name", "",
         ] {
             assert_eq!(worth(formula), None, "{formula}");
         }

@@ -329,12 +329,8 @@ impl<'a> Writing<'a> {
                 found => {
                     if missing.insert(edit.tab.to_lowercase()) {
                         let known = found.map(|_| "it holds a chart or a dialogue, not cells");
-                        problems.push(refuse::missing_tab(
-                            self.file,
-                            &edit.tab,
-                            known,
-                            &self.layout,
-                        ));
+                        problems
+                            .push(refuse::missing_tab(self.file, &edit.tab, known, &self.layout));
                     }
                 }
             }

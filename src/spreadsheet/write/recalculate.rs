@@ -25,15 +25,8 @@ pub(super) fn workbook(
 
 /// The elements before `calcPr` in a workbook part; ISO/IEC 29500-1, 18.2.27 (CT_Workbook).
 const BEFORE: &[&str] = &[
-    "fileVersion",
-    "fileSharing",
-    "workbookPr",
-    "workbookProtection",
-    "bookViews",
-    "sheets",
-    "functionGroups",
-    "externalReferences",
-    "definedNames",
+    "fileVersion", "fileSharing", "workbookPr", "workbookProtection", "bookViews", "sheets",
+    "functionGroups", "externalReferences", "definedNames",
 ];
 
 /// The workbook part with the wish to be recalculated on opening; none if it has it already.

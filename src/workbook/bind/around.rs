@@ -180,13 +180,8 @@ mod tests {
             assert!(matches!(says(text), Some(Says::Unit(found)) if found == unit), "{text}");
         }
         for text in [
-            "Axis (A)",
-            "mm",
-            "Saw 1000 mm",
-            "drawing 4711/100",
-            "Carton wrapper 7, axis 2",
-            "Box 10",
-            "max 10",
+            "Axis (A)", "mm", "Saw 1000 mm", "drawing 4711/100", "Carton wrapper 7, axis 2",
+            "Box 10", "max 10",
         ] {
             assert!(says(text).is_none(), "{text}");
         }

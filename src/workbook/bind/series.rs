@@ -10,17 +10,8 @@ pub(in crate::workbook) use crate::spreadsheet::TOTAL_WORDS as TOTALS;
 
 /// Words that are totals before formulas, and may name a variant before numbers.
 pub(in crate::workbook) const EXTREMES: &[&str] = &[
-    "max",
-    "maximum",
-    "min",
-    "minimum",
-    "median",
-    "std",
-    "stdev",
-    "deviation",
-    "standard deviation",
-    "range",
-    "spread",
+    "max", "maximum", "min", "minimum", "median", "std", "stdev", "deviation",
+    "standard deviation", "range", "spread",
 ];
 
 /// Least number of values that a sheet asks for of repeated measurements, each of which counts on its own; the parts of

@@ -21,16 +21,8 @@ const FIRST: u32 = 4;
 const NONE: &str = "1E+300";
 
 const HEADS: [&str; 10] = [
-    "form",
-    "input",
-    "unit chosen",
-    "factor",
-    "zero",
-    "value in SI",
-    "least in SI",
-    "most in SI",
-    "least",
-    "most",
+    "form", "input", "unit chosen", "factor", "zero", "value in SI", "least in SI", "most in SI",
+    "least", "most",
 ];
 
 /// The units offered for one kind.

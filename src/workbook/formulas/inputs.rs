@@ -13,16 +13,7 @@ use crate::unit::Literal;
 use crate::workbook::cell_formats::{Page, Paper};
 
 const HEADS: [&str; 10] = [
-    "name",
-    "value",
-    "unit",
-    "what it is",
-    "allowed",
-    "range",
-    "factor",
-    "zero",
-    "in SI",
-    "SI unit",
+    "name", "value", "unit", "what it is", "allowed", "range", "factor", "zero", "in SI", "SI unit",
 ];
 
 /// Columns of what stands beside an input, as formulas write the first.

@@ -27,45 +27,15 @@ const BEGINNINGS: &[&str] = &["total ", "sum of ", "average of ", "mean of "];
 
 /// Words before rows that are kept and not built, or not any more.
 const SET_ASIDE: &[&str] = &[
-    "spare",
-    "old",
-    "obsolete",
-    "example",
-    "sample",
-    "template",
-    "draft",
-    "deleted",
-    "cancelled",
-    "void",
-    "not used",
-    "do not use",
-    "out of use",
-    "e.g",
+    "spare", "old", "obsolete", "example", "sample", "template", "draft", "deleted", "cancelled",
+    "void", "not used", "do not use", "out of use", "e.g",
 ];
 
 /// Words before rows that say what values may be, and are none.
 const LIMITS: &[&str] = &[
-    "limit",
-    "limits",
-    "limit value",
-    "lower limit",
-    "upper limit",
-    "low limit",
-    "high limit",
-    "lowest",
-    "highest",
-    "least",
-    "greatest",
-    "largest",
-    "smallest",
-    "allowed",
-    "permitted",
-    "permissible",
-    "target",
-    "tolerance",
-    "unit",
-    "units",
-    "dimension",
+    "limit", "limits", "limit value", "lower limit", "upper limit", "low limit", "high limit",
+    "lowest", "highest", "least", "greatest", "largest", "smallest", "allowed", "permitted",
+    "permissible", "target", "tolerance", "unit", "units", "dimension",
 ];
 
 /// Whether a name is that of a row set aside: `old`, `spare:`, `V3 (old)`.

@@ -85,14 +85,7 @@ const RULES: &[Rule] = &[
     ("bind: another tab", |rng, case, text| {
         let (at, _) = one_of(rng, case, |_| true)?;
         let tab = *rng.pick(&[
-            "inputs",
-            "Input",
-            "'Inputs'",
-            "Inputs ",
-            "Second",
-            "",
-            "Inputs.",
-            "\"Inputs\"",
+            "inputs", "Input", "'Inputs'", "Inputs ", "Second", "", "Inputs.", "\"Inputs\"",
             "Inputs!Inputs",
         ]);
         let to = text[at].replacen("Inputs", tab, 1);
@@ -180,14 +173,8 @@ const RULES: &[Rule] = &[
     ("bind: words behind a line", |rng, case, text| {
         let (at, _) = one_of(rng, case, |_| true)?;
         let more = *rng.pick(&[
-            " # measured",
-            " measured",
-            " (measured)",
-            " ± 5 %",
-            " +- 5 %",
-            " tolerance",
-            " tolerance Inputs!Z9",
-            " // old",
+            " # measured", " measured", " (measured)", " ± 5 %", " +- 5 %", " tolerance",
+            " tolerance Inputs!Z9", " // old",
         ]);
         // a result has no tolerance
         let to = format!("{}{more}", text[at]);

@@ -16,21 +16,9 @@ use super::{Outcome, Rng, example, figures, many, refused, slips};
 
 /// Sheets with choices, series, ratios, percentages, angles, temperatures and defaults among their inputs.
 pub(super) const SHEETS: &[&str] = &[
-    "run-down",
-    "solid-cylinder",
-    "separation-curtain",
-    "brake-energy",
-    "hand-approach",
-    "stops-per-hour",
-    "response-chain",
-    "measured-stops",
-    "belt-drive",
-    "conveyor-load",
-    "slope",
-    "hollow-cylinder",
-    "dc-link-rise",
-    "two-hand-control",
-    "ramp-stop",
+    "run-down", "solid-cylinder", "separation-curtain", "brake-energy", "hand-approach",
+    "stops-per-hour", "response-chain", "measured-stops", "belt-drive", "conveyor-load", "slope",
+    "hollow-cylinder", "dc-link-rise", "two-hand-control", "ramp-stop",
 ];
 
 /// A row of the block.
@@ -542,12 +530,8 @@ const RULES: &[Rule] = &[
         let line = case.line(rng, |_| true)?;
         case.tab().insert_rows(line.row, 1);
         let words = *rng.pick(&[
-            "Friction",
-            "measured on 12 May",
-            "--- results ---",
-            "J: see below",
-            "brake data / plate",
-            "n.a.",
+            "Friction", "measured on 12 May", "--- results ---", "J: see below",
+            "brake data / plate", "n.a.",
         ]);
         case.tab().text(line.row, NAME, words);
         Some(format!("the remark `{words}` above `{}`", line.name))
@@ -708,13 +692,8 @@ const RULES: &[Rule] = &[
         let line = case.line(rng, is_number)?;
         let (row, number) = (line.row, value(case, &line));
         let form = *rng.pick(&[
-            "=ROUNDUP(Z900,0)",
-            "=INT(Z900)",
-            "=MEDIAN(Z900:Z901)",
-            "=INDEX(Z900:Z901,1)",
-            "=SUMIF(Z900:Z901,\">0\")",
-            "=SUMPRODUCT(Z900:Z900,Z900:Z900)",
-            "=IFERROR(Z900,0)",
+            "=ROUNDUP(Z900,0)", "=INT(Z900)", "=MEDIAN(Z900:Z901)", "=INDEX(Z900:Z901,1)",
+            "=SUMIF(Z900:Z901,\">0\")", "=SUMPRODUCT(Z900:Z900,Z900:Z900)", "=IFERROR(Z900,0)",
             "=CEILING(Z900,0.3)",
         ]);
         // none of them gives what is saved

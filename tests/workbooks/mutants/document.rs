@@ -207,11 +207,7 @@ const RULES: &[Rule] = &[
     }),
     ("document: what the block shows", |rng, case| {
         case.shows = (*rng.pick(&[
-            "show result",
-            "show results, checks",
-            "Show results",
-            "shows results",
-            "show",
+            "show result", "show results, checks", "Show results", "shows results", "show",
             "show = results",
         ]))
         .to_owned();

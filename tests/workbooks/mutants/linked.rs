@@ -225,10 +225,7 @@ const RULES: &[Rule] = &[
         }
         if verdict {
             let text = *rng.pick(&[
-                "all 3 checks hold",
-                "the check holds",
-                "FAILS: too long",
-                "MAY FAIL: too long",
+                "all 3 checks hold", "the check holds", "FAILS: too long", "MAY FAIL: too long",
             ]);
             case.tab().text(last + below, VALUE, text);
             case.asked = true;

@@ -205,16 +205,8 @@ fn headings_that_stand_again_say_the_same_or_are_an_error() {
 fn a_row_over_the_other_rows_is_no_variant() {
     let more: &[&str] = &["b", "0.7", "1450", "4.2"];
     for formula in [
-        "SUM(X4:X5)",
-        "X4+X5",
-        "SUBTOTAL(109,X4:X5)",
-        "SUMPRODUCT(X4:X5)",
-        "AGGREGATE(9,5,X4:X5)",
-        "AVERAGE(X4:X5)",
-        "MAX(X4:X5)",
-        "SUM(X4:X5)/2",
-        "(X4+X5)/2",
-        "MEDIAN(X4:X5)",
+        "SUM(X4:X5)", "X4+X5", "SUBTOTAL(109,X4:X5)", "SUMPRODUCT(X4:X5)", "AGGREGATE(9,5,X4:X5)",
+        "AVERAGE(X4:X5)", "MAX(X4:X5)", "SUM(X4:X5)/2", "(X4+X5)/2", "MEDIAN(X4:X5)",
     ] {
         let cells: Vec<String> = ["B", "C", "D"]
             .iter()
@@ -255,12 +247,7 @@ fn a_heading_above_a_block_is_no_unit_that_is_passed_over() {
     };
     for row in 0..=2 {
         for heading in [
-            "value in rad/s",
-            "value [rad/s]",
-            "rad/s",
-            "×1000",
-            "x 1000",
-            "10⁻³",
+            "value in rad/s", "value [rad/s]", "rad/s", "×1000", "x 1000", "10⁻³",
             "values in thousands",
         ] {
             assert_eq!(
