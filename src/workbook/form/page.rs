@@ -4,9 +4,7 @@ use crate::calculation::OPEN_VERDICTS;
 use crate::report::NOT_TO_BE_SET;
 use std::sync::Arc;
 
-use rust_xlsxwriter::{
-    DataValidation, DataValidationErrorStyle, Formula, ProtectionOptions, Worksheet, XlsxError,
-};
+use rust_xlsxwriter::{DataValidation, DataValidationErrorStyle, Formula, Worksheet, XlsxError};
 
 use super::super::cell_formats::{Page, Paper};
 use super::bounds::Bounds;
@@ -166,17 +164,6 @@ impl Form {
         let row = self.results(tab, &page, paper, end + 1)?;
         let row = self.settings(tab, &page, paper, row)?;
         closing(tab, &page, paper, &self.program, row)?;
-        // against a slip: there is no password, and rows and columns can be set as the owner likes
-        tab.protect_with_options(&ProtectionOptions {
-            format_columns: true,
-            format_rows: true,
-            format_cells: true,
-            insert_rows: true,
-            insert_columns: true,
-            delete_rows: true,
-            delete_columns: true,
-            ..ProtectionOptions::default()
-        });
         page.set(tab)
     }
 
@@ -295,9 +282,6 @@ checked by fill alone."
             heads.extend([(1, "value"), (2, "unit"), (3, "lowest"), (4, "highest")]);
         }
         page.part(tab, row, "results", &heads, paper)?;
-        // what `fill` writes into stays open to it
-        let (number, text) =
-            (&paper.number.clone().set_unlocked(), &paper.text.clone().set_unlocked());
         for output in &self.program.outputs {
             row += 1;
             let about = match (output.note.is_empty(), output.setting.is_some()) {
@@ -306,19 +290,19 @@ checked by fill alone."
                 (_, false) => output.note.clone(),
             };
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
-            tab.write_blank(row, 1, number)?;
+            tab.write_blank(row, 1, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             tab.write_string_with_format(row, what, &about, &paper.text)?;
             tab.write_string_with_format(row, aside, &output.rounding, &paper.aside)?;
             fit(page, tab, row, &[(what, &about), (aside, &output.rounding)])?;
             if worst {
-                tab.write_blank(row, 3, number)?;
-                tab.write_blank(row, 4, number)?;
+                tab.write_blank(row, 3, &paper.number)?;
+                tab.write_blank(row, 4, &paper.number)?;
             }
             if matches!(output.type_, Type::Number { series: true, .. }) {
                 for at in 1..SERIES {
                     row += 1;
-                    tab.write_blank(row, 1, number)?;
+                    tab.write_blank(row, 1, &paper.number)?;
                     tab.write_string_with_format(
                         row,
                         what,
@@ -330,12 +314,12 @@ checked by fill alone."
         }
         row += 1;
         tab.write_string_with_format(row, 0, "checks", &paper.name)?;
-        tab.merge_range(row, 1, row, aside, "", text)?;
+        tab.merge_range(row, 1, row, aside, "", &paper.text)?;
         tab.set_row_height(row, 30)?;
         if worst {
             row += 1;
             tab.write_string_with_format(row, 0, "checks worst", &paper.name)?;
-            tab.merge_range(row, 1, row, aside, "", text)?;
+            tab.merge_range(row, 1, row, aside, "", &paper.text)?;
             tab.set_row_height(row, 30)?;
         }
         Ok(row + 1)
@@ -358,7 +342,6 @@ checked by fill alone."
         let (what, kind, aside) = self.asides();
         let heads = [(what, "what it is"), (kind, "read back, date, name")];
         page.part(tab, row, "to be set", &heads, paper)?;
-        let pen = &paper.pen.clone().set_unlocked();
         for (result, output) in settings {
             row += 1;
             let cell = result + 1;
@@ -375,8 +358,8 @@ checked by fill alone."
             tab.write_formula_with_format(row, 1, value, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             tab.write_string_with_format(row, what, &output.note, &paper.text)?;
-            tab.write_blank(row, kind, pen)?;
-            tab.write_blank(row, aside, pen)?;
+            tab.write_blank(row, kind, &paper.pen)?;
+            tab.write_blank(row, aside, &paper.pen)?;
             tab.set_row_height(row, 30)?;
         }
         Ok(row + 2)
