@@ -120,6 +120,8 @@ d = "14 mm"
 Z = "0 mm"
 C_own = "0 mm"
 s_own = "0 mm"
+v_own = "0 mm/s"
+t_other = "0 ms"
 S_built = "2500 mm"
 "#;
 

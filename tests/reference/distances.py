@@ -383,21 +383,30 @@ def measured_stops():
     )
 
 
-def moving(given, distance, now):
-    """An axis that moves towards the person: its way so far, and distances as they grow with a stop that takes longer, all at twice its mean speed."""
-    way = any_of(0, between(1, 1500))
-    v = 2 * way / (now + float(given["t_device"].split()[0]))
-    return way, lambda t: distance(t) + way + v * (t - now), "at most, or none" if way else "exact"
+def moving(distance, now, base):
+    """An axis that moves towards the person, and a longest stop that was not measured: base, where now was measured.
+
+    The way grows with a stop that takes longer at no more than the highest speed, which grows as the time does."""
+    other = float(f"{any_of(0, base * between(0.5, 2)):.6g}")
+    rest, way, v = max(base, other), *any_of((0, 0), (between(1, 1500), between(10, 5000)))
+
+    def needed(t):
+        count = max(t, other * max(t / base, 1))
+        return distance(count) + way + v / 1000 * count / rest * max(count - rest, 0)
+
+    given = {"t_other": f"{other} ms", "s_own": f"{way} mm", "v_own": f"{v} mm/s"}
+    return given, needed, "at most, or none" if way or other else "exact"
 
 
 def compare_with_calculation():
     (given, _, distance), times, u, built = device(), stops(), between(0, 20, 0), between(50, 6000)
     t = longest(times) + u
-    way, distance, how = moving(given, distance, t)
+    calculated = float(f"{t * any_of(1, between(0.8, 1.3)):.6g}")
+    axis, distance, how = moving(distance, t, calculated)
     wants = {"S": (distance(t), 2)}
     wants["t_spare"] = (spare(distance, t, built), how)
     return (
-        {**given, "t_k": ", ".join(f"{x} ms" for x in times), "u": f"{u} ms", "t_calc": f"{t:.4f} ms", "s_own": f"{way} mm", "S_built": f"{built} mm"},
+        {**given, "t_k": ", ".join(f"{x} ms" for x in times), "u": f"{u} ms", "t_calc": f"{calculated} ms", **axis, "S_built": f"{built} mm"},
         wants,
     )
 
@@ -405,7 +414,7 @@ def compare_with_calculation():
 def next_check_allowance():
     (given, b, distance), rule, built = device(), any_of("none", "psdi", "press"), between(50, 6000)
     since, ahead, before = between(1, 400), between(0, 400, 0), b * between(0.5, 1.2)
-    way, distance, how = moving(given, distance, b)
+    axis, distance, how = moving(distance, b, b)
     wants = {"t_then": (b + max(b - float(f"{before:.6g}"), 0) * ahead / since, 0)}
     if rule == "press":
         left = spare(distance, b, built)
@@ -416,7 +425,7 @@ def next_check_allowance():
         wants["S_limit"] = (distance(1.2 * b), 2)
     return (
         {**given, "rule": rule, "t_now": f"{b} ms", "t_before": f"{before:.6g} ms", "t_since": f"{since} d", "t_next": f"{ahead} d",
-         "s_own": f"{way} mm", "S_built": f"{built} mm"},
+         **axis, "S_built": f"{built} mm"},
         wants,
     )
 

@@ -251,7 +251,7 @@ fn within(space: u64, folder: &std::path::Path, words: &[&str]) -> std::process:
 /// What a run of some rows needs beside the program itself and the bytes that come in and go out, in MiB: measured on two
 /// cores, with room. When all rows were in memory, each took about 2 KB: the larger of the two runs 78 MiB more.
 #[cfg(target_os = "linux")]
-const BESIDE: u64 = 20;
+const BESIDE: u64 = 40;
 
 #[cfg(target_os = "linux")]
 #[test]
