@@ -87,7 +87,7 @@ fn counts_more(protocol: &Protocol, issue: &Issue, works: bool) -> Option<Findin
         if calculated.is_some() { "that of the same stop" } else { "the one issued" },
         mm(here)
     );
-    let otherwise = "an axis that moves towards the person adds its own way, response counted: give it as `s_own` of compare-with-calculation (axis-stop gives it), and measure it too; else give device, reach and supplement alike in `[calculation]` and `[distance]`";
+    let otherwise = "an axis that moves towards the person adds its own way, and where a load drives, torque lost may take longer than what was measured: give `s_own`, `v_own` and `t_other` of compare-with-calculation (axis-stop gives `s_own`, `v_own`, `t_lost`); else give device, reach and supplement alike in `[calculation]` and `[distance]`";
     // a stop that was measured may be shorter than the calculated one, and one that works than one that fails
     Some(match calculated {
         Some(_) if !works => finding(false, text, detail, otherwise),

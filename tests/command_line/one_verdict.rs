@@ -165,7 +165,9 @@ fn write_input(path: &Path, tolerance: &str) {
         edit(6, 1, NewValue::Number(4.0)),
         edit(6, 3, NewValue::Text(tolerance.to_owned())),
     ];
-    let written = write_cells("form.xlsx", &bytes, &edits, Allow { locked_cells: true, ..Allow::default() }).unwrap();
+    let written =
+        write_cells("form.xlsx", &bytes, &edits, Allow { locked_cells: true, ..Allow::default() })
+            .unwrap();
     fs::write(path, written.bytes).unwrap();
 }
 

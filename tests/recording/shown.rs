@@ -385,3 +385,22 @@ fn a_machine_that_turns_back_stands_when_it_stays() {
         assert!((turned - 3.625).abs() < 0.05, "{back}: {turned}");
     }
 }
+
+/// A loss of torque at the command is on no recording: stops with their ramp off are not compared with it.
+#[test]
+fn a_stop_with_its_ramp_off_is_held_against_the_result_of_that_name() {
+    let folder = copied();
+    let path = folder.path().join(STOPS);
+    let plan = fs::read_to_string(&path).unwrap();
+    let swapped = plan.replace("\"t_ramp_fails\"", "\"t_release\"");
+    assert_ne!(plan, swapped);
+    fs::write(&path, swapped).unwrap();
+    let found = standstill(folder.path(), &["measured", STOPS]);
+    let text = printed(&found);
+    assert_eq!(found.status.code(), Some(2), "{text}");
+    assert!(
+        text.contains("`fails` is `t_release`, and `ramp-then-release` gives `t_ramp_fails`"),
+        "{text}"
+    );
+    assert!(text.contains("write `fails = \"t_ramp_fails\"`"), "{text}");
+}
