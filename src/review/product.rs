@@ -17,6 +17,8 @@ pub struct ProductReview {
     pub(super) program: Arc<Program>,
     /// Workbook and tab, in words.
     pub from: String,
+    /// Whether any value has a tolerance: verdicts and margins are those over the tolerances then.
+    pub(super) toleranced: bool,
     /// How many variants hold.
     pub holds: usize,
     /// How many fail.
@@ -105,6 +107,7 @@ impl ProductReview {
             } else {
                 format!("{} ▸ {}", book.name, line.tab)
             },
+            toleranced: line.worst,
             holds: outcome.count(VariantVerdict::Holds),
             fails: outcome.count(VariantVerdict::Fails) + outcome.count(VariantVerdict::NotProved),
             failing: outcome.variants.iter().filter(open).map(|one| named(one.row)).collect(),
@@ -120,13 +123,14 @@ impl ProductReview {
     #[must_use]
     pub fn to_text(&self) -> String {
         let all = self.holds + self.fails;
+        let within = if self.toleranced { " within the tolerances" } else { "" };
         let words = match (all, self.fails) {
             (1, 0) if self.checks.is_empty() => "the only variant is not checked".to_owned(),
             (_, 0) if self.checks.is_empty() => format!("none of the {all} variants is checked"),
-            (1, 0) => "the only variant holds".to_owned(),
-            (_, 0) => format!("all {all} variants hold"),
-            (_, 1) => format!("1 of {all} variants FAILS: {}", few(&self.failing)),
-            (_, fails) => format!("{fails} of {all} variants FAIL: {}", few(&self.failing)),
+            (1, 0) => format!("the only variant holds{within}"),
+            (_, 0) => format!("all {all} variants hold{within}"),
+            (_, 1) => format!("1 of {all} variants FAILS{within}: {}", few(&self.failing)),
+            (_, fails) => format!("{fails} of {all} variants FAIL{within}: {}", few(&self.failing)),
         };
         match self.cautioned.len() {
             0 => words,
@@ -214,7 +218,7 @@ fn worst(book: &Book, line: &ProductLine, left: &[LeftInRow]) -> Vec<WorstVarian
     worst.collect()
 }
 
-/// Both sides of a check in a variant, on exact decimals.
+/// Both sides of a check in a variant, or where within its tolerances it is tightest, and what is left there.
 fn margin(book: &Book, line: &ProductLine, row: u32, check: usize) -> Option<Margin> {
-    line.exactly(book, row).ok()?.checks().get(check)?.margin.clone()
+    Some(line.left_of(book, row, check)?.margin)
 }

@@ -179,3 +179,35 @@ fn a_line_is_asked_what_it_hangs_on_and_what_would_fit() {
     let line = out.lines().find(|line| line.trim_start().starts_with("t_stop ")).unwrap();
     assert!(line.contains("125.664 s") && line.contains("134.64 s"), "{line}");
 }
+
+// by hand: 601 mm − 1600 mm/s · 301 ms · 1.245 = 1.408 mm; without the tolerance 119.4 mm; 602 mm − 1600 mm/s · 370 ms = 10 mm
+#[test]
+fn a_tolerance_in_a_cell_counts_in_the_margin_at_every_door() {
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = "sheet guard\ntitle \"A guard\"\nsource \"plain arithmetic\"\ntakes\n  v : speed in mm/s above 0 mm/s like 1600 mm/s \"approach\"\n  t : time in ms above 0 ms like 300 ms \"stop\"\n  S_there : length in mm above 0 mm like 600 mm \"where it stands\"\nworks\n  S = v * t\nholds\n  S <= S_there \"far enough\" else \"move it\"\ngives\n  S in mm\n";
+    let table = "sheet guard\n\nvariant,v / (mm/s),t / ms,S_there / mm\na,1600,301 ± 24.5 %,601\nb,1600,370,602\n";
+    std::fs::write(folder.path().join("guard.sheet"), sheet).unwrap();
+    std::fs::write(folder.path().join("line.csv"), table).unwrap();
+    let text = "# Guards\n\n{l.checks}\n\n```sheet guard as l\nrange line.csv\n```\n";
+    std::fs::write(folder.path().join("doc.md"), text).unwrap();
+    let run = |words: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_standstill"));
+        let done = command.current_dir(folder.path()).args(words).output().unwrap();
+        assert_eq!(done.status.code(), Some(0), "{words:?}");
+        String::from_utf8(done.stdout).unwrap()
+    };
+    run(&["review", "doc.md", "--to", "md", "-o", "out.md"]);
+    run(&["review", "doc.md", "-o", "out.html"]);
+    let read = |name: &str| std::fs::read_to_string(folder.path().join(name)).unwrap();
+    let reviews = [read("out.md"), read("out.html")];
+    for review in &reviews {
+        assert!(review.contains("all 2 variants hold within the tolerances"), "{review}");
+    }
+    let table =
+        [&["range", "line.csv", "--dry-run"][..], &["range", "line.csv", "--json", "--dry-run"]];
+    for said in table.iter().map(|words| run(words)).chain(reviews) {
+        let said = said.replace('\u{a0}', " ");
+        assert!(said.contains("1.408 mm") && said.contains("374.745 ms"), "{said}");
+        assert!(!said.contains("119.4"), "{said}");
+    }
+}

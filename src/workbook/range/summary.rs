@@ -373,21 +373,25 @@ impl ProductLine {
         Some(WorstMargin { row, margin, holds: check.verdict == calculation::Verdict::Holds })
     }
 
+    /// What a check of a variant has left, on exact decimals: over its tolerances where it has any, for its verdict is
+    /// that over them too.
+    pub(crate) fn left_of(&self, book: &Book, row: u32, at: usize) -> Option<WorstMargin> {
+        let results = self.exactly(book, row).ok()?;
+        if self.worst || results.inputs().any_spread() {
+            return self.worst_there(book, row, at);
+        }
+        let found = results.checks().get(at)?;
+        let holds = found.verdict == calculation::Verdict::Holds;
+        Some(WorstMargin { row, margin: found.margin.clone()?, holds })
+    }
+
     /// What became of each check; the worst variants are calculated once more on exact decimals.
     #[must_use]
     pub fn checks_of(&self, book: &Book, tallies: &[Tally]) -> Vec<CheckSummary> {
         let checks = self.program.checks.iter().zip(tallies).enumerate();
         checks
             .map(|(at, (check, tally))| {
-                let worst = tally.worst.and_then(|(_, row)| {
-                    if self.worst {
-                        return self.worst_there(book, row, at);
-                    }
-                    let results = self.exactly(book, row).ok()?;
-                    let found = results.checks().get(at)?;
-                    let holds = found.verdict == calculation::Verdict::Holds;
-                    Some(WorstMargin { row, margin: found.margin.clone()?, holds })
-                });
+                let worst = tally.worst.and_then(|(_, row)| self.left_of(book, row, at));
                 CheckSummary {
                     text: check.text.clone(),
                     path: check.path.clone(),
