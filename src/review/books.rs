@@ -91,8 +91,14 @@ impl Reader<'_> {
         let (requests, wrong) = opened.bound.get_or_init(|| {
             let bound = bind(&opened.book, None, &self.project());
             sheet_is_wrong = bound.sheet_is_wrong;
-            let wrong: Vec<Diagnostic> =
+            let mut wrong: Vec<Diagnostic> =
                 bound.problems.into_iter().filter(Diagnostic::is_error).collect();
+            // which sheet is asked for is known here, and a document has no bind file
+            for problem in wrong.iter_mut().filter(|it| it.name == Name::NothingAsked) {
+                problem.remedy = format!(
+                    "write `sheet {sheet}` into a cell and below it rows of name, value, unit; a workbook of results is no form"
+                );
+            }
             let any = !wrong.is_empty();
             problems.extend(wrong);
             (bound.requests, any)

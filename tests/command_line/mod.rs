@@ -10,6 +10,7 @@ mod outputs;
 mod own_sheets;
 mod questions;
 mod remarks;
+mod remedies;
 mod reports;
 mod settings;
 mod thousands;

@@ -142,7 +142,7 @@ pub(crate) fn wider_than_headings(
             let words =
                 format!("row {} has {fields} values, and {headings} headings stand above", row + 1);
             problems.push(Diagnostic::error(Name::UnknownRow, words).at(place).remedy(
-                "write one value for each heading; if commas are decimal marks, part the values with semicolons, headings too, and add --decimal-comma",
+                "write one value for each heading; if commas are decimal marks, part the values with semicolons, headings too, as `standstill range --decimal-comma` alone reads them",
             ));
         }
         row += 1;

@@ -80,7 +80,7 @@ fn of_commas(book: &Book, text: &str) -> &'static str {
     let plain = text.trim().trim_start_matches(['-', '+', '−']);
     let comma = plain.split_once(',').is_some_and(|(whole, rest)| digits(whole) && digits(rest));
     match comma && book.form == Form::Csv {
-        true => "; a file with decimal commas is read with `--decimal-comma`",
+        true => "; decimal commas are read by `standstill range --decimal-comma` alone",
         false => "",
     }
 }
