@@ -580,6 +580,22 @@ const tests = {
     assert.deepEqual(page.noise, []);
   },
 
+  async "no command is copied with bounds of what another calculation hands on that are those of another value"() {
+    const own = "```sheet\nsheet needed\ntitle \"Needed\"\nsource \"plain arithmetic\"\ntakes\n  t : time in ms above 0 ms like 300 ms \"stop\"\n  lim : length in mm above 0 mm like 600 mm \"limit\"\nworks\n  S = 1600 mm/s * t\nholds\n  S <= lim \"near\" else \"no\"\ngives\n  S in mm\n```\n\n```sheet\nsheet rest\ntitle \"Rest\"\nsource \"plain arithmetic\"\ntakes\n  S : length in mm above 0 mm like 600 mm \"way\"\n  lim : length in mm above 0 mm like 700 mm \"limit\"\nworks\n  m = lim - S\nholds\n  S <= lim \"fits\" else \"no\"\ngives\n  m in mm\n```\n";
+    const page = await open(make("handed", `${own}\n\`\`\`sheet needed as c\nt = 370 ms ± 2 %\nlim = 700 mm\nshow inputs results\n\`\`\`\n\n\`\`\`sheet rest as f\nS = c.S\nlim = 620 mm\nshow inputs results\n\`\`\`\n`));
+    const copy = async (of) => { await page.getByText(of, { exact: true }).first().click(); return [await page.locator("textarea[readonly]").count() ? await page.locator("textarea[readonly]").inputValue() : "", await page.textContent(".note")]; };
+    // only its own input is tried: the bounds of the review as made are those of what it takes
+    await page.fill('[data-calc="1"] input[data-name="lim"]', "630");
+    const [line, none] = await copy("Copy as command line");
+    assert.ok(/S='592 mm from 580\.16\d* mm to 603\.84\d* mm'/.test(line) && !/No command/.test(none), `${line} ${none}`);
+    await page.fill('[data-calc="0"] input[data-name="t"]', "380");
+    const [, said] = await copy("Copy command of f");
+    assert.match(said, /^No command of f was copied: within which tolerance it takes S from c is known for the review as made alone/);
+    const [source] = await copy("Copy command of c");
+    assert.match(source, /t='380 ms from 37/);
+    assert.deepEqual(page.noise, []);
+  },
+
   async "inputs that give no result make no failures, neither theirs nor those of what takes their values"() {
     const page = await open(make("none", "Set {stop.t_ramp_set in s} at {stop.S in mm}, brake {brake.t_stop in s}.\n\n```sheet safe-stop as stop\nexamples\n```\n\n```sheet mechanical-brake-stop as brake\nexamples\nJ = stop.J_ref\nn_0 = stop.n_0\n```\n\n```sheet solid-cylinder as disc\nexamples\n```\n"));
     const before = await page.evaluate(() => document.querySelector("main").textContent);

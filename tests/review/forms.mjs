@@ -268,6 +268,9 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
       for (const [text, part] of [
         ["sheet motor-thermal\nname,value,unit\nT_laod,7,N·m\n", "T_laod is not an input"],
         ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nT_n,8,N·m\n", "T_n is given twice"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nresults\nT_n,8,N·m\n", "T_n stands behind the end of the table: leave one"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nresults\nchecks\ntau,8,min\n", "tau stands behind the end of the table: move its row up"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\n\n\n\nT_n,8,N·m\n", "T_n stands behind the end of the table: leave one"],
         ["sheet motor-thermal\nname,value,unit\nT_n,7,mm\n", "the unit mm is not offered"],
         ["sheet motor-thermal\nname,value,unit\nT_n,7,\n", "T_n: 7 has no unit"],
         ["sheet motor-thermal\nname;value;unit\nT_n;7,5;N·m\n", "write 7.5 N·m"],
@@ -281,6 +284,37 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
       }
       writeFileSync(wrong, Buffer.from([0x50, 0x4b, 3, 4, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]));
       assert.match(await drop(page, wrong, "wrong.xlsx"), /^Nothing was read/);
+      assert.deepEqual(page.noise, []);
+    },
+
+    // whole numbers, series, a result that bears the name of an input
+    async "forms of every kind are read back into the page, as they are made and filled"() {
+      const page = await open(form("library", "--all")), book = join(work, "own.xlsx"), filled = join(work, "own-filled.xlsx");
+      for (const sheet of ["conveyor-inertia", "crane-trolley", "motor-thermal", "ss1-brake"]) {
+        await page.evaluate((sheet) => new Promise((done) => { addEventListener("hashchange", () => setTimeout(done), { once: true }); location.hash = sheet; }), sheet);
+        assert.equal(run("form", sheet, "-o", book, "--example", "--force").status, 0, sheet);
+        assert.ok(run("fill", book, "-o", filled, "--force").status <= 1, sheet);
+        for (const one of [book, filled]) assert.match(await drop(page, one, `${sheet}.xlsx`), /^\d+ inputs? w/, sheet);
+      }
+      assert.deepEqual(page.noise, []);
+    },
+
+    async "a file that is dropped on the list of sheets opens the one it asks for, or is told why not"() {
+      const page = await open(form("library", "--all"));
+      const onList = (text) => page.evaluate((text) => {
+        const files = new DataTransfer();
+        files.items.add(new File([text], "dropped.csv"));
+        document.body.dispatchEvent(new DragEvent("drop", { dataTransfer: files, bubbles: true, cancelable: true }));
+      }, text);
+      for (const [text, part] of [["T_n,7,N·m\n", "no cell of it says which sheet"], ["sheet no-such\nT_n,7,N·m\n", "it asks for no-such"], ["sheet run-down\nsheet safe-stop\n", "it asks for run-down, safe-stop"]]) {
+        await onList(text);
+        await page.getByText(`Nothing was read from dropped.csv`).waitFor();
+        const said = await page.textContent(".found ~ .hint, .hint[role=status]");
+        assert.ok(said.includes(part), said);
+      }
+      await onList("sheet run-down\nname,value,unit\nJ,7,kg·m²\nn_0,1440,r/min\nT_0,2,N·m\n");
+      await page.waitForFunction(() => /^3 inputs were read from dropped.csv/.test(document.querySelector(".note")?.textContent));
+      assert.equal(await page.inputValue('[data-name="J"]'), "7");
       assert.deepEqual(page.noise, []);
     },
 

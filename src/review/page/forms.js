@@ -121,12 +121,23 @@ if (formsData) {
     if (now && document.getElementById(asked())) return;
     if (forms.length === 1) show(forms[0].name); else show(asked());
   }
+  /** Reads a file into the form that is open; on the list it opens the one that the file asks for. */
+  async function dropped(file) {
+    if (now) return standstill.file(file);
+    const say = (words) => { main.querySelector(".found").previousSibling.textContent = words; };
+    try {
+      const names = new Set(startsOf(await tabsOfFile(file)).map((one) => one.name)), [name] = names;
+      if (names.size !== 1 || !forms.some((form) => form.name === name)) return say(`Nothing was read from ${file.name}: ${names.size ? `it asks for ${[...names].join(", ")}, and one sheet of this page is read at a time` : "no cell of it says which sheet it is for, as \"sheet safe-stop\" does"}. Open the sheet first, then drop the file there.`);
+      addEventListener("hashchange", () => standstill.file(file), { once: true });
+      location.hash = name;
+    } catch (e) { say(whyUnread(file, e)); }
+  }
   addEventListener("hashchange", turn);
   addEventListener("dragover", (event) => event.preventDefault());
   addEventListener("drop", (event) => {
     event.preventDefault();
     const file = event.dataTransfer.files[0];
-    if (file && now) standstill.file(file);
+    if (file) dropped(file);
   });
   turn();
 }

@@ -92,6 +92,21 @@ async function tabsOfXlsx(bytes) {
   }));
 }
 
+/** The tabs of a file that was dropped or chosen. */
+async function tabsOfFile(file) {
+  if (file.size > 2e7) throw new Error("it is too large");
+  const bytes = new Uint8Array(await file.arrayBuffer());
+  return bytes[0] === 0x50 && bytes[1] === 0x4b ? tabsOfXlsx(bytes) : [cellsOfCsv(new TextDecoder("utf-8", { fatal: true }).decode(bytes))];
+}
+/** Why a file is not read, in words. */
+const whyUnread = (file, e) => `Nothing was read from ${file.name}: ${e instanceof TypeError ? "it is not text in UTF-8, or damaged" : e.message}.`;
+
+/** Every cell that names a sheet: {rows, r, c, name}. */
+const startsOf = (tabs) => tabs.flatMap((rows) => rows.flatMap((row, r) => row.flatMap((cell, c) => {
+  const m = /^sheet\s+(?:(?:own|library)\s+)?(\S+)$/.exec(cell.text);
+  return m ? [{ rows, r, c, name: m[1].replace(/^.*[/\\]/, "").replace(/\.sheet$/, "") }] : [];
+})));
+
 const HEADS = ["name", "value", "unit", "what it is", "kind", "allowed", "from", "where it comes from", "tolerance", ""];
 
 /** What is wrong with the cells of an input's row of a workbook: what the page cannot look at as the terminal does. */
@@ -102,7 +117,7 @@ function rowTroubles(input, name, cells, words) {
   else if (value.shows) say(value, `a value in ${value.shows}`);
   if (unit.text !== "" && unit.type === "number") say(unit, `the number ${unit.text}, where the unit stands`);
   for (const cell of rest) {
-    const text = cell.text.replace(/(?:^|, )\d+ values? or more$/, "").replace(/−/g, "-");
+    const text = cell.text.replace(/^whole number(?:, |$)/, "").replace(/(?:^|, )\d+ values? or more$/, "").replace(/−/g, "-");
     if (text !== "" && !words.includes(text) && !/^value \d+$/.test(text)) say(cell, `"${cell.text}", which the form did not write`);
   }
   return found;
@@ -112,11 +127,7 @@ function rowTroubles(input, name, cells, words) {
  * form writes beside it, `headings` what stands above its rows. */
 function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
   const problems = [], found = [], hidden = [], known = new Map(inputs.map((input) => [input.n, input]));
-  const starts = tabs.flatMap((rows) => rows.flatMap((row, r) => row.flatMap((cell, c) => {
-    const m = /^sheet\s+(?:(?:own|library)\s+)?(\S+)$/.exec(cell.text);
-    return m ? [{ rows, r, c, name: m[1].replace(/^.*[/\\]/, "").replace(/\.sheet$/, "") }] : [];
-  })));
-  const fitting = starts.filter((start) => start.name === sheet);
+  const starts = startsOf(tabs), fitting = starts.filter((start) => start.name === sheet);
   if (fitting.length !== 1) {
     const others = [...new Set(starts.map((start) => start.name))].join(", ");
     problems.push(fitting.length ? `the file asks for ${sheet} ${fitting.length} times: leave one of them`
@@ -125,8 +136,8 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
   }
   const { rows, r, c } = fitting[0], passed = new Set([...outputs, "name", "status"]);
   const blank = [];
-  let last = null, empty = 0, heads = [];
-  for (let k = r + 1; k < rows.length && empty < 2; k++) {
+  let last = null, empty = 0, heads = [], k = r + 1;
+  for (; k < rows.length && empty < 2; k++) {
     const row = rows[k], at = (place) => row[c + place] || { text: "" }, name = at(0).text, value = at(1);
     empty = row.some((cell) => cell.text !== "") ? 0 : empty + 1;
     if (name === "results" || /^sheet\s/.test(name)) break;
@@ -164,6 +175,12 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
       last = { name, text: value.text, unit: at(2).text, from: from >= 0 ? at(from).text : heads.includes("allowed") ? "form" : "", many: input.m };
       found.push(last);
     } else { blank.push(`${name}${where}`); last = { name, text: "", many: input.m }; }
+  }
+  // the terminal reads, or speaks of, what stands behind the table as well; a result may bear the name of an input
+  for (; k < rows.length; k++) {
+    const { text, at } = rows[k][c] || { text: "" }, behind = known.has(text) && !outputs.includes(text) && rows[k].slice(c + 1, c + 3).some((cell) => cell.text !== "");
+    if (/^sheet\s/.test(text)) break;
+    if (behind) problems.push(`${text} stands ${at ? `in ${at} ` : ""}behind the end of the table: ${found.some((one) => one.name === text) ? "leave one of its rows" : "move its row up to the other inputs"}`);
   }
   if (blank.length) problems.push(`${blank.join(", ")}: the cell is empty, and empty is not zero; write a value into it${inputs.some((one) => one.d !== null) ? ", or take the row out where the sheet has a default" : ""}`);
   // what the form did not write, the page cannot look at as the terminal does

@@ -587,8 +587,15 @@ function review(data, form) {
   }
   /** Copies the command of a calculation, and says what does not go along. */
   function giveCommand(c, button) {
+    // the bounds of what another calculation hands on are those of the review as made: of a trial no page knows them
+    const handed = c.state.filter((s) => s.link && (s.input.te || []).some(([low, high]) => low !== high)).map((s) => [s.input.n, s.link.from.map(([, at]) => calcs[at]).filter((one) => one.trial)]).filter(([, all]) => all.length);
+    if (handed.length) {
+      const tried = handed.map(([name, all]) => `${name} from ${[...new Set(all.map((one) => one.program.a))].join(", ")}`).join("; ");
+      notice(`No command of ${c.program.a} was copied: within which tolerance it takes ${tried} is known for the review as made alone, and another value was tried there. Write what was tried into the document and make the review again.`);
+      return;
+    }
     const wide = c.state.filter((s) => s.input.te), names = (all) => all.map((s) => s.input.n).join(", ");
-    const kept = names(wide.filter((s) => s.input.e === true && onExample(c).includes(s) && !exampleTolerance(s))), gone = names(wide.filter((s) => s.changed || (s.link && c.trial)));
+    const kept = names(wide.filter((s) => s.input.e === true && onExample(c).includes(s) && !exampleTolerance(s))), gone = names(wide.filter((s) => s.changed));
     give(() => command(c), button);
     const idle = c.state.filter((s) => s.idle).map((s) => s.input.n);
     const left = idle.length ? `Not in the line, since nothing depends on it: ${idle.join(", ")}. ` : "";
@@ -729,12 +736,7 @@ function review(data, form) {
     takeAndTell(found.map((one) => ({ ...one, c })), problems, name, told.length ? ` Caution, nobody sees it: ${told.join("; ")}; show them before the figures are checked.` : "");
   }
   async function fromFile(file) {
-    try {
-      if (file.size > 2e7) throw new Error("it is too large");
-      const bytes = new Uint8Array(await file.arrayBuffer());
-      const tabs = bytes[0] === 0x50 && bytes[1] === 0x4b ? await tabsOfXlsx(bytes) : [cellsOfCsv(new TextDecoder("utf-8", { fatal: true }).decode(bytes))];
-      fromTabs(tabs, file.name);
-    } catch (e) { notice(`Nothing was read from ${file.name}: ${e instanceof TypeError ? "it is not text in UTF-8, or damaged" : e.message}.`); }
+    try { fromTabs(await tabsOfFile(file), file.name); } catch (e) { notice(whyUnread(file, e)); }
   }
   /** The inputs as a .csv that `fill` and `run --from` read, with rows for the results. */
   function inputsAsCsv(c) {
