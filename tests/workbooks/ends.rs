@@ -51,6 +51,7 @@ const LEAST: &[(&str, f64)] = &[
     ("SUBTOTAL(5,#)", 22.0),
     ("AGGREGATE(15,6,#,1)", 22.0),
     ("MIN(#)*0.9", 19.8),
+    ("ABS(MAX(Runs!D1:D5))", 22.0),
     ("22", 22.0),
     ("Runs!A1", 22.0),
 ];
@@ -61,6 +62,7 @@ const GREATEST: &[(&str, f64)] = &[
     ("QUARTILE(#,4)", 26.0),
     ("SUBTOTAL(104,#)", 26.0),
     ("-MIN(Runs!D1:D5)", 26.0),
+    ("ABS(MIN(Runs!D1:D5))", 26.0),
     ("IF(1>0,MAX(#),0)", 26.0),
     ("MAX(Runs!A1,Runs!A4)", 26.0),
     ("ROUND(MAX(#),0)", 26.0),

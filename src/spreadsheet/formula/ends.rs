@@ -184,6 +184,9 @@ impl<'a> Following<'a> {
                     self.formula(tab, cell, at.depth + 1, way);
                 }
             }
+            ("ABS", [of]) if self.look.number(of, at).is_some_and(|it| it < 0.0) => {
+                self.node(of, at, Way { rising: !way.rising, ..way });
+            }
             (name, [of, ..]) if among(RISING, name) => self.node(of, at, way),
             (name, [of, ..]) if ROUNDED.iter().any(|list| among(list, name)) => {
                 self.rounded(name, of, (arguments, at), way);

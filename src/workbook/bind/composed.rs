@@ -212,10 +212,16 @@ impl Binder<'_> {
     fn left_out(&self, fed: &Fed<'_>, way: Way<'_>, found: &Terms) -> Option<Diagnostic> {
         let name = &fed.input.name;
         let here = way.at.position.name();
-        let sum = found
-            .sums
-            .iter()
-            .find_map(|(tab, area)| Some((self.goes_on_behind(tab, *area)?, area)));
+        let taken = |next: &CellAt| {
+            let here = |tab: &str| tab.eq_ignore_ascii_case(&next.tab);
+            let terms = found.terms.iter().filter_map(Term::cell);
+            terms.into_iter().any(|(tab, cell)| here(tab) && cell == next.position)
+                || found.sums.iter().any(|(tab, area)| here(tab) && area.contains(next.position))
+        };
+        let mut sums = found.sums.iter();
+        let sum = sums.find_map(|(tab, area)| {
+            Some((self.goes_on_behind(tab, *area).filter(|next| !taken(next))?, area))
+        });
         if let Some((next, area)) = sum {
             let words = format!(
                 "the formula of `{name}` takes {}, and {} beside it holds a number as well",
@@ -260,12 +266,32 @@ impl Binder<'_> {
         if !is_part(&at(area.first)) || !is_part(&at(area.last)) {
             return None;
         }
+        // `run 3`, `3` and nothing are labels of runs; `motor` and `gear` are those of parts
+        let label = |cell: &CellAt| {
+            let texts = if down { self.labels(cell) } else { self.headings(cell) };
+            let text = texts.first().and_then(|it| self.text_of(it)).unwrap_or_default();
+            text.chars().filter(|it| it.is_alphabetic()).collect::<String>().to_lowercase()
+        };
+        let own = label(&at(area.last));
+        let alike = own == label(&at(area.first));
+        let goes_on = |next: &CellAt| {
+            let next = label(next);
+            next == own || !alike && !SUMMARIES.contains(&next.as_str())
+        };
         let ends = [(area.last, 1), (area.first, -1)];
         ends.into_iter().find_map(|(end, way)| {
-            step(end, way).filter(|next| is_part(next) && (!down || unit(next) == unit(&at(end))))
+            let next = step(end, way).filter(is_part);
+            next.filter(|next| (!down || unit(next) == unit(&at(end))) && goes_on(next))
         })
     }
 }
+
+/// Labels of a row under values that is none of them, letters alone; common practice, no source.
+const SUMMARIES: &[&str] = &[
+    "mean", "average", "avg", "mittel", "mittelwert", "median", "s", "sd", "stdev", "sigma", "n",
+    "count", "min", "max", "least", "greatest", "limit", "grenze", "grenzwert", "sum", "summe",
+    "total", "year", "date", "no", "nr",
+];
 
 /// What is wrong with a product of several cells, and whether it is sure; none where it is in the unit.
 fn against(own: &Unit, said: &Measure, factor: f64, plain: bool) -> Option<(&'static str, bool)> {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::feed::{Fed, OtherInput, UnitOf, Way, differs, short, symbol};
 use super::input::ToleranceAt;
-use super::said::{About, end_said};
+use super::said::{About, end_measured};
 use super::shown::{Held, otherwise, rounded_off};
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -127,7 +127,7 @@ impl Binder<'_> {
     /// A formula that takes another of several values than the sheet says that the input is: the mean for the least.
     pub(in crate::workbook) fn another_end(&self, fed: &Fed<'_>) -> Option<Diagnostic> {
         let (name, cell) = (&fed.input.name, fed.cell);
-        let (wanted, word) = end_said(fed.input)?;
+        let (wanted, word) = end_measured(fed.input)?;
         let taken = ends(self.book, &cell.tab, cell.position).into_iter();
         let Taken { by, function, instead: [least, greatest], .. } =
             taken.into_iter().find(|it| it.end != wanted)?;
@@ -139,10 +139,8 @@ impl Binder<'_> {
         );
         let meant = if wanted == End::Least { least } else { greatest };
         let caution = Diagnostic::caution(Name::TwoStatements, words).at(self.place(cell));
-        let caution = caution.label(self.place(&by), format!("it is not the {word} one"));
-        Some(caution.remedy(format!(
-            "write `{meant}` there, or make sure that it is the value of the {word} one"
-        )))
+        let caution = caution.label(self.place(&by), format!("the sheet asks for the {word}"));
+        Some(caution.remedy(format!("write `{meant}` there, or make sure that it is the {word}")))
     }
 
     /// The number of an input that its cell shows rounded.

@@ -153,7 +153,11 @@ fn of_chain(parts: &[Part], against: Against<'_>) -> Reckoned {
         let whole = first.number.is_some_and(|it| it.fract() == 0.0);
         // `2 × 22 N·m` may be two of which the value is one
         let is_before = before(first)
-            || !whole && rest.iter().any(|it| it.unit.is_some() && !it.under && before(it));
+            || !whole
+                && rest.iter().any(|it| {
+                    let bare = side.iter().all(|it| it.unit.is_none());
+                    (it.unit.is_some() || bare) && !it.under && before(it)
+                });
         found = found.max(if near(worth, against.held) {
             Reckoned::Result
         } else if is_before {
@@ -273,7 +277,19 @@ fn parts(text: &str, against: Against<'_>) -> Vec<Part> {
             ',' | '.' if continues(next) => (None, length),
             ',' | '.' | ';' | '\n' | '?' | '!' => (Some(Part::End), length),
             _ if sign.is_alphabetic() => word(rest, found.last(), against),
+            ':' if spaced && matches!(found.last(), Some(Part::Unit(_))) => {
+                (Some(Part::Over(true)), length)
+            }
             ':' => (None, length),
+            '-' | '−' | '–' if matches!(found.last(), Some(Part::Unit(_))) => {
+                match without(next) {
+                    Some((share, taken)) => {
+                        found.push(Part::Times);
+                        (Some(Part::Number(share)), length + taken)
+                    }
+                    None => (Some(Part::Foreign), length),
+                }
+            }
             _ => (Some(Part::Foreign), length),
         };
         let of_number = matches!(found.last(), Some(Part::Number(_)));
@@ -309,11 +325,23 @@ fn continues(next: &str) -> bool {
 /// `80 % of`: a number that another is taken by.
 fn percent(found: &mut [Part], next: &str) -> Option<Part> {
     let Some(Part::Number(number)) = found.last_mut() else { return None };
-    if !next.trim_start().to_lowercase().starts_with("of ") {
+    let next = next.trim_start().to_lowercase();
+    let taken = ["of ", "von ", "×", "·", "*", "x "];
+    if !taken.iter().any(|it| next.starts_with(it)) {
         return Some(Part::Foreign);
     }
     *number /= 100.0;
     None
+}
+
+/// What is left when a share is taken off, and how much of the text behind the sign of subtraction says it: `20 %`.
+fn without(text: &str) -> Option<(f64, usize)> {
+    let start = text.trim_start();
+    let (number, taken) = number(start);
+    let behind = start.get(taken..)?.trim_start();
+    let rest = behind.strip_prefix('%')?;
+    let share = 1.0 - number? / 100.0;
+    (share > 0.0).then_some((share, text.len() - rest.len()))
 }
 
 /// A number with a point or a comma for its decimals, and how much of the text it takes.
@@ -359,7 +387,9 @@ fn word(text: &str, before: Option<&Part>, against: Against<'_>) -> (Option<Part
         "x" | "times" | "multiplied" => Part::Times,
         "divided" => Part::Over(true),
         "by" if matches!(before, Some(Part::Times | Part::Over(_))) => return (None, end),
-        "of" if matches!(before, Some(Part::Number(number)) if *number < 1.0) => Part::Times,
+        "of" | "von" if matches!(before, Some(Part::Number(number)) if *number < 1.0) => {
+            Part::Times
+        }
         "quarter" => Part::Number(0.25),
         "half" => Part::Number(0.5),
         // `at 80 % of 28 N·m` says where it is measured

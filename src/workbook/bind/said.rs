@@ -13,14 +13,28 @@ use crate::spreadsheet::ends::End;
 use crate::unit::{Kind, Literal, Unit, is_unit as is_unit_text, split_quantity};
 use rust_decimal::prelude::ToPrimitive;
 
-/// Words that name another quantity, the words that the input's kind or its own note then has, what it is to it, and how
-/// many times as large it is where that is known.
-const OTHERS: &[(&[&str], &[&str], &str, f64)] = &[
-    (DIAMETERS, RADII, "a diameter is twice the radius", 2.0),
-    (RADII, DIAMETERS, "a radius is half the diameter", 0.5),
-    (&["circumference"], &["radius", "diameter"], "a circumference is π times the diameter", 0.0),
-    (&["height"], &["width"], "a height is not a width", 0.0),
-    (&["width"], &["height"], "a width is not a height", 0.0),
+/// Words that name another quantity, the words that the input's kind or its own note then has, what it is to it, how many
+/// times as large it is where that is known, and words that say that it was reckoned.
+type Other = (
+    &'static [&'static str],
+    &'static [&'static str],
+    &'static str,
+    &'static [f64],
+    &'static [&'static str],
+);
+
+const OTHERS: &[Other] = &[
+    (DIAMETERS, RADII, "a diameter is twice the radius", &[2.0], &["half"]),
+    (RADII, DIAMETERS, "a radius is half the diameter", &[0.5], &["twice", "double"]),
+    (
+        &["circumference"],
+        &["radius", "diameter"],
+        "a circumference is π times the diameter",
+        &[std::f64::consts::PI, std::f64::consts::TAU],
+        &[],
+    ),
+    (&["height"], &["width"], "a height is not a width", &[], &[]),
+    (&["width"], &["height"], "a width is not a height", &[], &[]),
 ];
 
 const DIAMETERS: &[&str] = &["diameter", "diameters", "dia", "diam", "ø", "od"];
@@ -51,6 +65,36 @@ pub(super) fn end_said(input: &Input) -> Option<(End, &'static str)> {
         [(1, word)] => Some((End::Least, word)),
         _ => None,
     }
+}
+
+/// The end of several measured or known values that an input is. Of several limits the least counts where they bear, and the
+/// greatest where they demand: which one no word says. Of what has a sign, the most may be the lowest number.
+pub(super) fn end_measured(input: &Input) -> Option<(End, &'static str)> {
+    let mut own = words(&input.note);
+    if is_limit(input) || own.iter().any(|it| it == "minus") {
+        return None;
+    }
+    own.extend(words(&input.name).into_iter().filter(|it| matches!(it.as_str(), "least" | "most")));
+    match lines_spoken(ENDS, &own).as_slice() {
+        [(0, word)] => Some((End::Greatest, word)),
+        [(1, word)] => Some((End::Least, word)),
+        _ => None,
+    }
+}
+
+/// Words by which a sheet describes what an input bounds.
+const LIMITS: &[&str] = &[
+    "bear", "bears", "allow", "allows", "allowed", "permitted", "permits", "limit", "may",
+    "can be set", "can give", "can take", "give", "gives", "threshold", "still",
+];
+
+/// Whether an input bounds something: by its words, or by a name such as `n_max` of which the words say no other end.
+fn is_limit(input: &Input) -> bool {
+    let (note, name) = (words(&input.note), words(&input.name));
+    let ends = |words: &[String]| lines_spoken(ENDS, words).first().map(|it| it.0);
+    let named = name.iter().any(|it| matches!(it.as_str(), "max" | "min"))
+        && ends(&note).is_none_or(|it| Some(it) == ends(&name));
+    named || LIMITS.iter().any(|it| speaks(&note, it))
 }
 
 /// The lines of a group of which words speak, each with its word.
@@ -180,7 +224,11 @@ impl About<'_> {
             return self.another_unit(unit).map(Said::error);
         }
         let against = self.another_quantity(bare).or_else(|| self.factor(bare));
-        let against = against.or_else(|| self.another_unit(text)).map(|it| (Severity::Error, it));
+        // `28 N·m − 20 %` may be a tolerance
+        let margin = text.contains('%') && text.contains(['-', '−', '–']) && !text.contains('=');
+        let severity = if margin { Severity::Caution } else { Severity::Error };
+        let against = against.map(|it| (severity, it));
+        let against = against.or_else(|| Some((Severity::Error, self.another_unit(text)?)));
         let doubt = || {
             // `T_b: TBC`
             let taken = takes_back(text) || takes_back(bare);
@@ -223,12 +271,13 @@ impl About<'_> {
             note.push(kind.name.to_owned());
         }
         let any = |all: &[&str], of: &[String]| of.iter().any(|word| all.contains(&word.as_str()));
-        let (.., what, _) = OTHERS.iter().find(|(names, own, _, times)| {
+        let (_, _, what, ..) = OTHERS.iter().find(|(names, own, _, times, reckoned)| {
             any(names, &said)
                 && !any(names, &note)
                 && any(own, &note)
                 && !any(own, &said)
-                && !(*times > 0.0 && self.states_times(text, *times))
+                && !any(reckoned, &said)
+                && !times.iter().any(|it| self.states_times(text, *it))
         })?;
         Some((
             format!("\"{text}\" stands beside `{}` ({}): {what}", input.name, input.note),
@@ -269,6 +318,13 @@ impl About<'_> {
         let name = &self.input.name;
         let reckoned = self.reckoned(text, false);
         if reckoned == Reckoned::Result {
+            return None;
+        }
+        // `× 0.8 incl.`
+        if reckoned == Reckoned::No
+            && !denies(text)
+            && words(text).iter().any(|it| WITHIN.contains(&it.as_str()))
+        {
             return None;
         }
         let factor = reckoned == Reckoned::Before
@@ -346,6 +402,8 @@ impl About<'_> {
         }
         let said = text.rsplit([':', '=', '\n']).next().unwrap_or(text).trim();
         let known = |word: &&str| BEFORE.contains(&word.to_lowercase().as_str());
+        let of_end = self.own_end(said);
+        let said = of_end.map_or(said, |it| it.1);
         let words: Vec<&str> = said.split_whitespace().skip_while(known).collect();
         let words = words.join(" ");
         let Ok((digits, ten, unit)) = split_quantity(&words) else { return false };
@@ -356,7 +414,25 @@ impl About<'_> {
         let Some(unit) = self.input.kind.and_then(|kind| kind.read_plate(unit).ok()) else {
             return false;
         };
-        unit.zero == held.unit.zero && !near(unit.to_si(digits, ten), held.si_f64())
+        let (said, held_si) = (unit.to_si(digits, ten), held.si_f64());
+        let beyond = match of_end {
+            Some((End::Greatest, _)) => said > held_si,
+            Some(_) => said < held_si,
+            None => true,
+        };
+        unit.zero == held.unit.zero && beyond && !near(said, held_si)
+    }
+
+    /// The end that the input is and that a text begins with, and what follows: `max. 120 ms` of the longest.
+    fn own_end<'t>(&self, text: &'t str) -> Option<(End, &'t str)> {
+        let (end, _) = end_measured(self.input)?;
+        let at = text.find(|it: char| it.is_ascii_digit())?;
+        let (before, rest) = text.split_at_checked(at)?;
+        let said = words(before).join(" ");
+        let line = usize::from(end == End::Least);
+        let own = ENDS.get(line).is_some_and(|line| line.contains(&said.as_str()));
+        let up = end == End::Greatest && matches!(said.as_str(), "up to" | "bis" | "bis zu");
+        (own || up || said == "worst case").then_some((end, rest))
     }
 
     /// What words say of where an input is taken, or which of several it is, that its own note says otherwise: `mean` of one
@@ -390,6 +466,8 @@ impl About<'_> {
         }
         SENSES.iter().find_map(|group| {
             match (lines_spoken(group, &said).as_slice(), lines_spoken(group, &note).as_slice()) {
+                // of several limits the sheet's own word does not say which one counts
+                ([(0 | 1, _)], [(0 | 1, _)]) if *group == ENDS && is_limit(input) => None,
                 ([(at, _)], [(other, own)]) if at != other => Some((
                     format!(
                         "\"{text}\" stands beside `{}`, of which the sheet says \"{}\"",
@@ -606,6 +684,10 @@ pub(in crate::workbook) fn another_unit(
     let times = ["s", "min", "h"];
     (times.contains(&own) && own != symbol).then(|| format!("per {time}"))
 }
+
+/// Words that say that a factor is in the value; common practice, no source.
+const WITHIN: &[&str] =
+    &["incl", "included", "including", "already", "applied", "inkl", "eingerechnet", "enthalten"];
 
 /// Words by which an owner takes a value back; common practice, no source.
 const TAKEN_BACK: &[&str] = &[

@@ -21,8 +21,11 @@ const WORST_HEADS: [&str; 8] =
 
 const WORST_WIDTHS: [f64; 8] = [17.0, 12.0, 14.0, 19.0, 14.0, 36.0, 20.0, 26.0];
 
-/// The row of the headings, from 0: title, a line about the form, a line free, the name of the sheet.
+/// The row of the headings, from 0: title, a line about the form, the verdict, the name of the sheet.
 const HEADINGS: u32 = 4;
+
+/// The row of the verdict, above the block.
+const VERDICT: u32 = 2;
 
 /// Rows offered for a series.
 pub(super) const SERIES: u32 = 10;
@@ -162,6 +165,7 @@ impl Form {
         }
         let end = self.end();
         let row = self.results(tab, &page, paper, end + 1)?;
+        self.verdict(tab, &page, paper, row - 1)?;
         let row = self.settings(tab, &page, paper, row)?;
         closing(tab, &page, paper, &self.program, row)?;
         page.set(tab)
@@ -290,14 +294,19 @@ checked by fill alone."
                 (_, false) => output.note.clone(),
             };
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
-            tab.write_blank(row, 1, &paper.number)?;
+            // of what is written in the place of a setting its beginning counts: "NOT"
+            let format = if output.setting.is_some() { &paper.across } else { &paper.number };
+            tab.write_blank(row, 1, format)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             tab.write_string_with_format(row, what, &about, &paper.text)?;
             tab.write_string_with_format(row, aside, &output.rounding, &paper.aside)?;
             fit(page, tab, row, &[(what, &about), (aside, &output.rounding)])?;
             if worst {
-                tab.write_blank(row, 3, &paper.number)?;
-                tab.write_blank(row, 4, &paper.number)?;
+                tab.write_blank(row, 3, format)?;
+                tab.write_blank(row, 4, format)?;
+            }
+            if output.setting.is_some() {
+                tab.set_row_height(row, 30)?;
             }
             if matches!(output.type_, Type::Number { series: true, .. }) {
                 for at in 1..SERIES {
@@ -323,6 +332,28 @@ checked by fill alone."
             tab.set_row_height(row, 30)?;
         }
         Ok(row + 1)
+    }
+
+    /// What the checks came to, on the first page, however many results there are; they end above `checked`.
+    fn verdict(
+        &self,
+        tab: &mut Worksheet,
+        page: &Page<'_>,
+        paper: &Paper,
+        checked: u32,
+    ) -> Result<(), XlsxError> {
+        let rows = (checked - u32::from(self.more > 0) + 1)..=checked + 1;
+        let cells: Vec<String> = rows.map(|row| format!("B{row}")).collect();
+        let all = cells.join("&\"; over the tolerances: \"&");
+        let first = cells.first().map_or("", String::as_str);
+        let formula = format!("=IF({first}=\"\",\"not yet calculated\",{all})");
+        let formula = Formula::new(formula).set_result("not yet calculated");
+        let last = page.widths.len().saturating_sub(1);
+        let column = u16::try_from(last).unwrap_or(0);
+        tab.merge_range(VERDICT, 0, VERDICT, column, "", &paper.strong)?;
+        tab.write_formula_with_format(VERDICT, 0, formula, &paper.strong)?;
+        tab.set_row_height(VERDICT, 30)?;
+        Ok(())
     }
 
     /// What is set in the drive, with a line to confirm each; none where the checks that end above `checked` fail.
@@ -355,7 +386,7 @@ checked by fill alone."
             ))
             .set_result("not yet");
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
-            tab.write_formula_with_format(row, 1, value, &paper.number)?;
+            tab.write_formula_with_format(row, 1, value, &paper.across)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             tab.write_string_with_format(row, what, &output.note, &paper.text)?;
             tab.write_blank(row, kind, &paper.pen)?;
