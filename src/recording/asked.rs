@@ -69,6 +69,7 @@ pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
         ));
     }
     let size = |it: &Doubts| it.removed.map(|it| Measured { value: it.value.abs(), ..it });
+    let late = "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them";
     let early = if let Some((lost, stops)) = largest(&size) {
         let all = || stops.iter().filter_map(|it| it.doubts.removed);
         let way = Way::of(all().all(|it| it.value > 0.0), all().all(|it| it.value < 0.0));
@@ -79,29 +80,29 @@ pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
                 way.past(),
                 in_stops(&stops)
             ),
+            false,
         ))
     } else {
         sooner(protocol, unit)
     };
-    if let Some((way, words)) = early {
+    if let Some((way, words, against)) = early {
+        let steady = format!(
+            "where no load drives the machine, let its speed settle before each stop, and record more stops; where one does, {late}"
+        );
         found.push(unconfirmed(
             &format!("the speed {} after torque is removed", way.present()),
             &words,
-            "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
+            if against { &steady } else { late },
         ));
     }
     if let Some(words) = before_command(protocol) {
-        found.push(unconfirmed(
-            "no ramp begins before its command",
-            &words,
-            "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
-        ));
+        found.push(unconfirmed("no ramp begins before its command", &words, late));
     }
     if let Some((off, stops)) = largest(&|it| it.off_ramp) {
         found.push(unconfirmed(
             "the ramp is followed until torque is removed",
             &format!("the speed lies off its line by {off} then, {}: the digital channels are recorded late, or torque was lost sooner", in_stops(&stops)),
-            "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
+            late,
         ));
     }
     found
@@ -161,8 +162,9 @@ fn before_command(protocol: &Protocol) -> Option<String> {
     })
 }
 
-/// Speed lost before torque is removed, over all stops: what of one is hidden in its noise, of ten is not.
-fn sooner(protocol: &Protocol, unit: (&str, f64)) -> Option<(Way, String)> {
+/// Speed lost before torque is removed, over all stops: what of one is hidden in its noise, of ten is not. And whether it
+/// goes the other way after it.
+fn sooner(protocol: &Protocol, unit: (&str, f64)) -> Option<(Way, String, bool)> {
     // a hoist loses speed upwards and gains it downwards: each condition is turned to fall
     let mut ways: Vec<f64> = Vec::new();
     let mut all: Vec<Sooner> = Vec::new();
@@ -199,13 +201,20 @@ fn sooner(protocol: &Protocol, unit: (&str, f64)) -> Option<(Way, String)> {
     let all_are = |side: f64| ways.iter().all(|way| way * lost.0 * side > 0.0);
     let way = Way::of(all_are(1.0), all_are(-1.0));
     (long || clear(early) && early.0.abs() > least).then(|| {
+        // no torque that is gone makes a machine rise that only friction slows
+        let against = lost.0 < 0.0;
         let words = format!(
-            "over {} it has {} by {} {} before, without a ramp: the digital channels are recorded late, and the stop with them, or torque was lost sooner",
+            "over {} it has {} by {} {} before, without a ramp{} the digital channels are recorded late, and the stop with them, or torque was lost sooner",
             counted(all.len()),
             way.past(),
             with_u(Measured { value: lost.0.abs(), u: 2.0 * lost.1 }, unit.1),
             unit.0,
+            if against {
+                ", and goes the other way after it: the speed wanders, or, where a load drives it,"
+            } else {
+                ":"
+            },
         );
-        (way, words)
+        (way, words, against)
     })
 }

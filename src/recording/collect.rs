@@ -2,10 +2,12 @@
 
 use std::collections::VecDeque;
 
+use super::counter::PAUSE;
 use super::fit::straight;
-use super::measure::count_f64;
+use super::measure::{count_f64, digits};
 use super::plan::Plan;
 use super::stop::Recorded;
+use super::trace::{Sure, Trace};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::unit::{Unit, parse_unit};
 
@@ -19,12 +21,16 @@ const BEFORE: usize = 2048;
 const LEAST_BEFORE: usize = 10;
 
 /// How long a contact may go on to bounce after its first edge, and how long it may be away meanwhile, in s (common
-/// practice, no source): a command that is taken back stays away for longer.
+/// practice, no source): a command that is taken back stays away for longer. By as much torque may be seen to come back
+/// before the command is seen to be taken back, on two channels.
 const BOUNCES: f64 = 0.05;
 const AWAY: f64 = 0.03;
 
 /// How long before the command is looked at, in s.
 const LOOK_BACK: f64 = 0.5;
+
+/// What is said where nothing takes the command back.
+const ENDS: &str = "the recording ends before the machine has stood long enough";
 
 /// One row of a recording in coherent SI.
 #[derive(Clone, Copy, Debug)]
@@ -57,18 +63,57 @@ enum State {
     Runs,
     /// A stop that is commanded and goes on.
     Stops(Box<Running>),
-    /// The machine stands and the command goes on: the noise that standing has, since when it moves.
-    Stands(Standing),
+    /// The machine stands and the command goes on.
+    Stands(Box<Standing>),
     /// The command was taken back from a machine that stands, and its contact may bounce: since when.
-    Released { since: f64, standing: Standing },
+    Released { since: f64, standing: Box<Standing> },
     /// A stop that could not be judged goes by.
     Passes,
 }
 
-#[derive(Clone, Copy)]
+/// A machine that stands while the stop is commanded.
 struct Standing {
+    /// Speed of one sample that standing may have by its noise.
     allowed: f64,
-    moving: Option<f64>,
+    /// Since when it stands, and the longest time between two samples until then.
+    since: f64,
+    longest: f64,
+    /// The last samples with their rows, as many as one mean is of, and their sum.
+    recent: VecDeque<(f64, f64, u32)>,
+    sum: f64,
+    /// What a mean must lie off rest to be no chance, where that was asked.
+    sure: Option<Sure>,
+    removal: Option<Contact>,
+    /// When torque came back, and in which row.
+    back: Option<(f64, u32)>,
+}
+
+impl Standing {
+    /// Takes a sample: the mean of the last ones, where it is above the threshold. Those go on to be one mean then, so
+    /// that what noise hides in few is seen in many.
+    fn above(&mut self, point: (f64, f64), row: u32, plan: &Plan) -> Option<f64> {
+        self.recent.push_back((point.0, point.1, row));
+        self.sum += point.1;
+        let mean = |it: &Self| it.sum / count_f64(it.recent.len().max(1));
+        let is_above = |it: &Self| mean(it).abs() > plan.standstill.si;
+        while self.recent.front().is_some_and(|first| point.0 - first.0 > plan.filter.si)
+            && (self.recent.len() > BEFORE || !is_above(self))
+            && let Some(first) = self.recent.pop_front()
+        {
+            self.sum -= first.1;
+        }
+        is_above(self).then(|| mean(self))
+    }
+
+    /// The row in which torque came back, where that is no longer the command that is taken back.
+    fn driven(&self, time: f64) -> Option<u32> {
+        self.back.filter(|(since, _)| time - since > AWAY).map(|it| it.1)
+    }
+
+    fn forget(&mut self) {
+        self.recent.clear();
+        self.sum = 0.0;
+    }
 }
 
 /// A contact after its first edge.
@@ -191,33 +236,16 @@ impl<'a> Collector<'a> {
                 self.note(point);
                 return Ok(());
             }
-            State::Stands(Standing { allowed, moving: None })
-                if sample.stop
-                    && point.1.abs() <= allowed
-                    && (last.removed == sample.removed || sample.removed == Some(false)) =>
-            {
-                return Ok(());
-            }
             _ => {}
         }
         let state = std::mem::replace(&mut self.state, State::Passes);
         let (state, result) = match state {
             State::Runs => self.begin(last, sample, point),
             State::Passes if sample.stop => (State::Passes, Ok(())),
-            State::Stands(standing) if sample.stop => {
-                // a delay may end long after the machine stands
-                if let Some(stop) = self.stops.last_mut()
-                    && stop.removed.is_none()
-                    && sample.removed == Some(true)
-                {
-                    let half = (sample.time - last.time) / 2.0;
-                    stop.removed = Some(((last.time + sample.time) / 2.0, half));
-                }
-                self.stands(point, standing)
-            }
+            State::Stands(standing) if sample.stop => self.stands(standing, last, sample, point),
             State::Released { since, standing } if sample.stop => {
                 if sample.time - since <= BOUNCES && point.1.abs() <= standing.allowed {
-                    self.stands(point, standing)
+                    self.stands(standing, last, sample, point)
                 } else {
                     self.begin(last, sample, point)
                 }
@@ -233,13 +261,15 @@ impl<'a> Collector<'a> {
                 if !self.plan.is_position {
                     self.note(point);
                 }
-                let next = match state {
-                    State::Stands(standing) if point.1.abs() <= standing.allowed => {
-                        State::Released { since: sample.time, standing }
+                match state {
+                    State::Stands(standing) if let Some(row) = standing.driven(sample.time) => {
+                        (State::Runs, Err(self.torque_back(row)))
                     }
-                    _ => State::Runs,
-                };
-                (next, Ok(()))
+                    State::Stands(standing) if point.1.abs() <= standing.allowed => {
+                        (State::Released { since: sample.time, standing }, Ok(()))
+                    }
+                    _ => (State::Runs, Ok(())),
+                }
             }
             State::Stops(running) => self.follow(running, last, sample, point),
         };
@@ -323,9 +353,12 @@ impl<'a> Collector<'a> {
         point: (f64, f64),
     ) -> (State, Result<(), Diagnostic>) {
         let Some(back) = running.command.says(sample.stop, last.stop, &sample) else {
-            let problem =
+            let problem = if sample.time - last.time > PAUSE * running.stop.longest {
+                no_standstill(&running, ENDS)
+            } else {
                 no_standstill(&running, "the command is taken back before the machine stands")
-                    .remedy("give the command until the machine stands; a contact that bounces comes back within 30 ms: where it takes longer, look at it, or record the command on another channel");
+                    .remedy("give the command until the machine stands; a contact that bounces comes back within 30 ms: where it takes longer, look at it, or record the command on another channel")
+            };
             self.blamed = Some(running.stop.row);
             self.before.clear();
             return (if sample.stop { State::Passes } else { State::Runs }, Err(problem));
@@ -333,33 +366,8 @@ impl<'a> Collector<'a> {
         if back {
             running.stop.bounced = sample.time - running.command.first;
         }
-        let (middle, half) = ((last.time + sample.time) / 2.0, (sample.time - last.time) / 2.0);
-        let on = sample.removed == Some(true);
-        match &mut running.removal {
-            None if on => {
-                running.removal = Some(Contact::new(&sample));
-                running.stop.removed = Some((middle, half));
-            }
-            None => {}
-            Some(contact) => match contact.says(on, last.removed == Some(true), &sample) {
-                // it may have gone at any of the edges
-                Some(true) => {
-                    if let Some((at, of)) = running.stop.removed {
-                        let (from, to) = (at - of, middle + half);
-                        running.stop.removed = Some(((from + to) / 2.0, (to - from) / 2.0));
-                    }
-                }
-                Some(false) => {}
-                None => {
-                    self.blamed = Some(contact.left);
-                    let problem = Diagnostic::error(
-                        Name::UnfitRecording,
-                        "torque comes back while the stop is commanded",
-                    )
-                    .remedy("look at the channel and at the machine: torque must stay away until the command is taken back");
-                    return (State::Passes, Err(problem));
-                }
-            },
+        if let Some(row) = removal(&mut running.removal, &mut running.stop, &last, &sample) {
+            return (State::Passes, Err(self.torque_back(row)));
         }
         if point.1.abs() > running.allowed {
             running.moved = sample.time;
@@ -368,33 +376,85 @@ impl<'a> Collector<'a> {
         if sample.time - running.moved < self.plan.hold.si {
             return (State::Stops(running), Ok(()));
         }
-        let standing = Standing { allowed: running.allowed * 1.5, moving: None };
-        self.stops.push(running.finished());
-        (State::Stands(standing), Ok(()))
+        let standing = Standing {
+            allowed: running.allowed * 1.5,
+            since: running.moved,
+            longest: running.stop.longest,
+            recent: VecDeque::new(),
+            sum: 0.0,
+            sure: None,
+            removal: running.removal,
+            back: None,
+        };
+        self.stops.push(running.stop);
+        (State::Stands(Box::new(standing)), Ok(()))
     }
 
-    fn stands(&mut self, point: (f64, f64), standing: Standing) -> (State, Result<(), Diagnostic>) {
-        if point.1.abs() <= standing.allowed {
-            return (State::Stands(Standing { moving: None, ..standing }), Ok(()));
+    /// A machine that stands does so until the command is taken back.
+    fn stands(
+        &mut self,
+        mut standing: Box<Standing>,
+        last: Sample,
+        sample: Sample,
+        point: (f64, f64),
+    ) -> (State, Result<(), Diagnostic>) {
+        let Some(stop) = self.stops.last_mut() else { return (State::Passes, Ok(())) };
+        if let Some((_, row)) = standing.back {
+            let again = sample.removed == Some(true);
+            if let Some(row) = standing.driven(sample.time).or(again.then_some(row)) {
+                return (State::Passes, Err(self.torque_back(row)));
+            }
+        } else if let Some(row) = removal(&mut standing.removal, stop, &last, &sample) {
+            standing.back = Some((sample.time, row));
         }
-        let since = standing.moving.unwrap_or(point.0);
-        if point.0 - since <= self.plan.filter.si.max(1e-3) {
-            return (State::Stands(Standing { moving: Some(since), ..standing }), Ok(()));
+        // what a position did in a pause of the recorder is not a speed
+        let paused = sample.time - last.time > PAUSE * standing.longest;
+        if paused {
+            standing.forget();
         }
-        let problem = Diagnostic::error(
-            Name::NoStandstill,
-            format!("the machine moves again, at {:.4} s, while the stop is commanded", point.0),
-        )
-        .remedy("find out why; a longer `hold` counts the movement as part of the stop");
+        if paused && self.plan.is_position {
+            return (State::Stands(standing), Ok(()));
+        }
+        let Some(mean) = standing.above(point, sample.row, self.plan) else {
+            return (State::Stands(standing), Ok(()));
+        };
+        let count = count_f64(standing.recent.len());
+        let sure = standing.sure.get_or_insert_with(|| Trace::new(stop, self.plan).sure());
+        if !sure.moves(mean, count) {
+            return (State::Stands(standing), Ok(()));
+        }
+        let threshold = &self.plan.standstill;
+        let first = standing.recent.iter().find(|it| it.1.abs() > threshold.si);
+        let (at, _, row) = first.copied().unwrap_or((point.0, point.1, sample.row));
+        self.blamed = Some(row);
+        let words = format!(
+            "the machine moves again, at {at:.4} s, while the stop is commanded: above `standstill` = {}",
+            threshold.written
+        );
+        let problem = Diagnostic::error(Name::NoStandstill, words).remedy(format!(
+            "find out why; a longer `hold`, such as `hold = \"{} s\"`, counts the movement as part of the stop, where the recording goes on until it stands for that long",
+            digits(1.2 * (at - standing.since), 2)
+        ));
         (State::Passes, Err(problem))
+    }
+
+    fn torque_back(&mut self, row: u32) -> Diagnostic {
+        self.blamed = Some(row);
+        Diagnostic::error(Name::UnfitRecording, "torque comes back while the stop is commanded")
+            .remedy("look at the channel and at the machine: torque must stay away until the command is taken back")
     }
 
     /// What is left open at the end of the file, with the row it belongs to.
     pub(super) fn finish(&mut self) -> Vec<(Option<u32>, Diagnostic)> {
         let state = std::mem::replace(&mut self.state, State::Passes);
-        if let State::Stops(running) = state {
-            let words = "the recording ends before the machine has stood long enough";
-            return vec![(Some(running.stop.row), no_standstill(&running, words))];
+        match state {
+            State::Stops(running) => {
+                return vec![(Some(running.stop.row), no_standstill(&running, ENDS))];
+            }
+            State::Stands(standing) if let Some((_, row)) = standing.back => {
+                return vec![(Some(row), self.torque_back(row))];
+            }
+            _ => {}
         }
         if self.stops.is_empty() && !self.begun_within {
             let problem = Diagnostic::error(Name::NoStopCommand, "no stop is commanded in this recording")
@@ -405,9 +465,46 @@ impl<'a> Collector<'a> {
     }
 }
 
+/// When torque went, with what its contact says: the row in which it went away, where it is away for good.
+fn removal(
+    removal: &mut Option<Contact>,
+    stop: &mut Recorded,
+    last: &Sample,
+    sample: &Sample,
+) -> Option<u32> {
+    let (middle, half) = ((last.time + sample.time) / 2.0, (sample.time - last.time) / 2.0);
+    let on = sample.removed == Some(true);
+    let Some(contact) = removal else {
+        // a delay may end long after the machine stands
+        if on {
+            *removal = Some(Contact::new(sample));
+            stop.removed = Some((middle, half));
+        }
+        return None;
+    };
+    match contact.says(on, last.removed == Some(true), sample) {
+        // it may have gone at any of the edges
+        Some(true) => {
+            if let Some((at, of)) = stop.removed {
+                let (from, to) = (at - of, middle + half);
+                stop.removed = Some(((from + to) / 2.0, (to - from) / 2.0));
+            }
+            None
+        }
+        Some(false) => None,
+        None => Some(contact.left),
+    }
+}
+
 fn no_standstill(running: &Running, words: &str) -> Diagnostic {
-    let last = running.stop.points.last().map_or(0.0, |point| point.0);
-    let words = format!("{words} ({:.4} s after the command)", last - running.stop.commanded);
+    let stop = &running.stop;
+    let after = |time: f64| format!("{:.4} s", time - stop.commanded);
+    let last = stop.points.last().map_or(0.0, |point| point.0);
+    let words = format!(
+        "{words} ({} after the command; above `standstill` until {} after it)",
+        after(last),
+        after(running.moved)
+    );
     Diagnostic::error(Name::NoStandstill, words).remedy(
         "record until it has stood for `hold`; if it did, look at the offset of the speed, or set `standstill` above its noise; look whether the clock counts in the unit that its heading says",
     )
@@ -436,9 +533,5 @@ impl Running {
             self.every *= 2;
             self.stop.joined = self.every;
         }
-    }
-
-    fn finished(self) -> Recorded {
-        self.stop
     }
 }

@@ -21,7 +21,7 @@ pub(super) struct Counter {
 }
 
 /// So many times as long as between any two values before, and nothing was recorded meanwhile.
-const PAUSE: f64 = 10.0;
+pub(super) const PAUSE: f64 = 10.0;
 
 /// Why a value cannot be read on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -30,6 +30,8 @@ pub(super) struct Trace<'a> {
     counts: Vec<f64>,
     /// So many standard deviations are no chance.
     sure: f64,
+    /// The sign of the speed before the stop, as it was recorded.
+    forward: f64,
     pub(super) sampling: f64,
     pub(super) longest: f64,
     pub(super) removed: Option<(f64, f64)>,
@@ -44,6 +46,32 @@ pub(super) struct Trace<'a> {
     pub(super) smear: Option<&'a Smear>,
     /// For how many samples noise lasts: 1 where each is new.
     pub(super) lasting: f64,
+}
+
+/// What a mean at rest must be so that it is no chance.
+pub(super) struct Sure {
+    /// The sign of the speed before the stop.
+    forward: f64,
+    rest: f64,
+    threshold: f64,
+    /// What of one sample is no chance.
+    chance: f64,
+    lasting: f64,
+    step: f64,
+}
+
+impl Sure {
+    /// What of a mean of so many samples beyond rest is no chance.
+    fn beyond(&self, count: f64) -> f64 {
+        self.chance / (count / self.lasting).max(1.0).sqrt() + self.step / 2.0
+    }
+
+    /// Whether a mean of so many samples is above the threshold, or as far on the other side of rest, by more than
+    /// chance.
+    pub(super) fn moves(&self, mean: f64, count: f64) -> bool {
+        let off = (mean * self.forward - self.rest).abs();
+        off > (self.threshold - self.rest).max(self.beyond(count))
+    }
 }
 
 /// The change between two samples, a second.
@@ -188,6 +216,7 @@ impl<'a> Trace<'a> {
             calm: noise / of_a_mean.sqrt(),
             counts,
             sure: no_chance(n),
+            forward: sign,
             sampling,
             longest: recorded.longest,
             removed: recorded.removed.map(|(t, half)| (t - recorded.commanded, half)),
@@ -435,9 +464,19 @@ impl<'a> Trace<'a> {
 
     /// What of a mean beyond rest is no chance, by the noise before the stop: at rest something may move.
     pub(super) fn sure_at(&self, at: usize) -> f64 {
-        let lasting = if self.smear.is_some() { self.lasting } else { 1.0 };
-        let count = self.counts.get(at).map_or(1.0, |it| (it / lasting).max(1.0));
-        self.sure * self.noise / count.sqrt() + self.step / 2.0
+        self.sure().beyond(self.counts.get(at).copied().unwrap_or(1.0))
+    }
+
+    /// The same for means of what follows the stop.
+    pub(super) fn sure(&self) -> Sure {
+        Sure {
+            forward: self.forward,
+            rest: self.rest,
+            threshold: self.plan.standstill.si,
+            chance: self.sure * self.noise,
+            lasting: if self.smear.is_some() { self.lasting } else { 1.0 },
+            step: self.step,
+        }
     }
 
     fn last_beyond(&self, size: impl Fn(f64) -> f64, level: f64) -> Option<f64> {
