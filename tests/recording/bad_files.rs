@@ -331,7 +331,7 @@ pub(super) fn cases() -> Vec<Case> {
             good().speed(|at, n| if (350..380).contains(&at) { 90.0 } else { n }),
             none,
             NoStandstill,
-            "B357",
+            "B354",
         ),
         (
             "never comes to rest: an offset",
