@@ -165,29 +165,6 @@ impl Sheets<'_> {
                 return None;
             };
             let outputs = &program.outputs;
-            // a stop with its ramp off is no loss of torque at the command, of which there is no recording
-            let ends = format!("_{key}");
-            let own = outputs.iter().find(|it| {
-                it.name.ends_with(&ends)
-                    && crate::unit::kind("time")
-                        .is_some_and(|kind| kind.dimension == it.unit.dimension)
-            });
-            if let Some(own) = own
-                && !said.text.ends_with(&ends)
-            {
-                problems.push(
-                    Diagnostic::error(
-                        Name::RecordingPlan,
-                        format!(
-                            "`{key}` is `{}`, and `{}` gives `{}` for such stops",
-                            said.text, asked.sheet, own.name
-                        ),
-                    )
-                    .at(said.place.clone())
-                    .remedy(format!("write `{key} = \"{}\"`", own.name)),
-                );
-                return None;
-            }
             let range = worst.ranges().iter().find(|range| {
                 outputs.get(range.output).is_some_and(|output| output.name == said.text)
             });
@@ -213,6 +190,29 @@ impl Sheets<'_> {
                 );
                 return None;
             };
+            // a stop with its ramp off is no loss of torque at the command, of which there is no recording
+            let ends = format!("_{key}");
+            let own = outputs.iter().find(|it| {
+                it.name.ends_with(&ends)
+                    && crate::unit::kind("time")
+                        .is_some_and(|kind| kind.dimension == it.unit.dimension)
+            });
+            if let Some(own) = own
+                && !said.text.ends_with(&ends)
+            {
+                problems.push(
+                    Diagnostic::error(
+                        Name::RecordingPlan,
+                        format!(
+                            "`{key}` is `{}`, and `{}` gives `{}` for such stops",
+                            said.text, asked.sheet, own.name
+                        ),
+                    )
+                    .at(said.place.clone())
+                    .remedy(format!("write `{key} = \"{}\"`", own.name)),
+                );
+                return None;
+            }
             Some(range.high.limit.unwrap_or_else(|| range.high.reached.to_f64()))
         };
         let results = worst.nominal().clone();

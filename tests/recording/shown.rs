@@ -352,9 +352,9 @@ fn long_run_downs_waves_and_files_that_end_too_soon() {
     for until in [0.1, 120.0, 239.0, 241.0] {
         assert_eq!(long.judged("hold=4 s", until).unwrap_err(), [Name::NoStandstill], "{until}");
     }
-    // too short a hold takes creeping for standing: the end of what was kept still turns
+    // too short a hold takes creeping for standing: it moves on while the stop is commanded
     let slow = Shape { ramp: 0.3, creep: (13.0, 0.1, 20.0), noise: 6.0, wave: 0.0, sampling: 2e-3 };
-    assert_eq!(slow.judged("hold=200 ms", 25.0).unwrap_err(), [Name::UnfitRecording]);
+    assert_eq!(slow.judged("hold=200 ms", 25.0).unwrap_err(), [Name::NoStandstill]);
     // a wave as large as `standstill` could hide movement
     let wave = Shape { ramp: 0.4, creep: (0.0, 0.0, 1.0), noise: 1.0, wave: 20.0, sampling: 1e-3 };
     assert_eq!(wave.judged("hold=300 ms", 1.0).unwrap_err(), [Name::UnfitRecording]);
@@ -392,14 +392,14 @@ fn a_stop_with_its_ramp_off_is_held_against_the_result_of_that_name() {
     let folder = copied();
     let path = folder.path().join(STOPS);
     let plan = fs::read_to_string(&path).unwrap();
-    let swapped = plan.replace("\"t_ramp_fails\"", "\"t_release\"");
+    let swapped = plan.replace("\"t_ramp_fails\"", "\"t_late\"");
     assert_ne!(plan, swapped);
     fs::write(&path, swapped).unwrap();
     let found = standstill(folder.path(), &["measured", STOPS]);
     let text = printed(&found);
     assert_eq!(found.status.code(), Some(2), "{text}");
     assert!(
-        text.contains("`fails` is `t_release`, and `ramp-then-release` gives `t_ramp_fails`"),
+        text.contains("`fails` is `t_late`, and `ramp-then-release` gives `t_ramp_fails`"),
         "{text}"
     );
     assert!(text.contains("write `fails = \"t_ramp_fails\"`"), "{text}");

@@ -246,9 +246,7 @@ fn a_typed_total_among_the_numbers_of_a_sum_is_told() {
     // without a word: the last is the sum of all others, of which there are three and more
     let bare = ["", "", "", "", ""];
     assert_eq!(sum(&bare, &[0.1, 0.05, 0.025, 0.175], "=SUM(H1:H4)"), told("H4"));
-    // that H4 lies beside H1:H3 is told as well
-    let found = sum(&bare, &[0.1, 0.05, 0.025, 0.175], "=SUM(H1:H3,H4)");
-    assert_eq!(found[1..], told("H4"));
+    assert_eq!(sum(&bare, &[0.1, 0.05, 0.025, 0.175], "=SUM(H1:H3,H4)"), told("H4"));
     assert_eq!(sum(&bare, &[0.1, 0.05, 0.025, 0.175], "=SUM(H1,H2,H3,H4)"), told("H4"));
     let silent: [(&[&str], &[f64], &str); 6] = [
         (&["motor", "gear", "total"], &[0.2, 0.15, 0.35], "=SUM(H1:H2)"),
