@@ -13,7 +13,7 @@ use crate::calculation::{Inputs, Results, Verdict, WorstCase};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::environment::Environment;
 use crate::number::InputValue;
-use crate::program::{Program, compile, nearest};
+use crate::program::{Output, Program, compile, nearest};
 use crate::project::Project;
 use crate::report::{self, Check};
 
@@ -149,6 +149,8 @@ impl Sheets<'_> {
         };
         let unused = worst.nominal().unused_errors();
         problems.extend(unused);
+        let time = crate::unit::kind("time").map(|kind| kind.dimension);
+        let is_time = |it: &Output| Some(it.unit.dimension) == time;
         let mut highest = |key: &str| {
             let Some(said) = asked.inputs.iter().find(|said| said.key == key) else {
                 problems.push(
@@ -169,12 +171,11 @@ impl Sheets<'_> {
                 outputs.get(range.output).is_some_and(|output| output.name == said.text)
             });
             let range = range.filter(|range| {
-                let unit = outputs.get(range.output).map(|output| output.unit.dimension);
-                unit == crate::unit::kind("time").map(|kind| kind.dimension) && range.may.is_none()
+                outputs.get(range.output).is_some_and(is_time) && range.may.is_none()
             });
             let Some(range) = range else {
-                let names = outputs.iter().map(|it| it.name.as_str());
-                let near = nearest(&said.text, names);
+                let times = outputs.iter().filter(|it| is_time(it));
+                let near = nearest(&said.text, times.map(|it| it.name.as_str()));
                 let remedy = near
                     .first()
                     .map_or("name a result that is a time and always exists".to_owned(), |it| {
@@ -192,11 +193,7 @@ impl Sheets<'_> {
             };
             // a stop with its ramp off is no loss of torque at the command, of which there is no recording
             let ends = format!("_{key}");
-            let own = outputs.iter().find(|it| {
-                it.name.ends_with(&ends)
-                    && crate::unit::kind("time")
-                        .is_some_and(|kind| kind.dimension == it.unit.dimension)
-            });
+            let own = outputs.iter().find(|it| it.name.ends_with(&ends) && is_time(it));
             if let Some(own) = own
                 && !said.text.ends_with(&ends)
             {
