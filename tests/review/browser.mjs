@@ -348,7 +348,7 @@ const tests = {
   async "a reader gets by with the keyboard alone"() {
     const page = await open(example), active = (f) => page.evaluate(f);
     const name = () => active(() => document.activeElement.dataset.name || document.activeElement.textContent);
-    const tab = async (until) => { for (let k = 0; k < 200; k++) { await page.keyboard.press("Tab"); if ((await name()) === until) return; } assert.fail(`${until} is not reached by Tab`); };
+    const tab = async (until) => { for (let k = 0; k < 300; k++) { await page.keyboard.press("Tab"); if ((await name()) === until) return; } assert.fail(`${until} is not reached by Tab`); };
     const look = () => active(() => { const { backgroundColor, borderTopWidth, outlineStyle } = getComputedStyle(document.querySelector('input[data-name="n_0"]')); return { backgroundColor, borderTopWidth, outlineStyle }; });
     const before = await page.evaluate(() => document.querySelector("main").textContent), plain = await look();
     await tab("n_0");
