@@ -435,7 +435,7 @@ fn turn_of_a_root(factors: &Factors) -> Option<Diagnostic> {
     let turn = |(figure, dimension): (Figure, Dimension)| {
         dimension == Dimension::ANGLE && (figure.value / std::f64::consts::TAU - 1.0).abs() < 1e-9
     };
-    (factors.angular && factors.pi == 0 && factors.written.is_some_and(turn)).then(|| {
+    (factors.angular && factors.pi == 0 && factors.all_written().is_some_and(turn)).then(|| {
         Diagnostic::error(
             Name::WrongPowerOfRad,
             "the root of a stiffness over an inertia is in rad/s, and `1 r` makes it 2π times as much",

@@ -37,7 +37,7 @@ pub(super) struct Factors {
     /// Something else than numbers and quantities that are written in the formula is among the factors.
     pub(super) open: bool,
     /// Quantities written in the formula, multiplied: in SI, and their dimension.
-    pub(super) written: Option<(Figure, Dimension)>,
+    pub(super) written: Vec<(Figure, Dimension)>,
     /// Power of π, in sixths.
     pub(super) pi: i32,
     /// Power of lengths, radii, areas and volumes together, in sixths of a length.
@@ -77,6 +77,9 @@ const INERT: [Dimension; 2] = [Dimension::of(0, 1, 0, 0, 0, 0), Dimension::of(2,
 
 /// Most numbers of one product that are kept apart; the others are multiplied into the last.
 const MOST_NUMBERS: usize = 12;
+
+/// Most quantities of one formula that are kept apart, likewise.
+const MOST_WRITTEN: usize = 6;
 
 /// Parts in which powers are counted, so that roots stay whole.
 const SIXTHS: i32 = 6;
@@ -118,7 +121,7 @@ impl Factors {
     /// Factors of a quantity that stands in the formula.
     pub(super) fn written(figure: Figure, dimension: Dimension) -> Self {
         let type_ = Type::Number { dimension, point: false, series: false };
-        Self { open: false, written: Some((figure, dimension)), ..Self::of(&type_) }
+        Self { open: false, written: vec![(figure, dimension)], ..Self::of(&type_) }
     }
 
     /// A number that stands in the formula.
@@ -197,29 +200,50 @@ impl Factors {
         let sign = if over { -1 } else { 1 };
         self.pi = self.pi.saturating_add(other.pi.saturating_mul(sign));
         self.lengths = self.lengths.saturating_add(other.lengths.saturating_mul(sign));
-        let turned = other.written.map(|(figure, dimension)| match over {
-            true => (figure.recip(), Dimension::NONE.over(dimension)),
-            false => (figure, dimension),
+        let turned = other.written.iter().map(|(figure, dimension)| match over {
+            true => (figure.recip(), Dimension::NONE.over(*dimension)),
+            false => (*figure, *dimension),
         });
-        self.written = match (self.written, turned) {
-            (Some((x, a)), Some((y, b))) => Some((x.times(y), a.times(b))),
-            (one, other) => one.or(other),
-        };
+        for quantity in turned {
+            let many = self.written.len() >= MOST_WRITTEN;
+            match self.written.last_mut().filter(|_| many) {
+                Some(last) => *last = product(*last, quantity),
+                None => self.written.push(quantity),
+            }
+        }
         self.cancelled()
     }
 
-    /// Quantities of the formula that cancel out, such as 1 kJ / 1 J, are a plain number.
+    /// Quantities of the formula that cancel out, such as 1 kJ / 1 J, are a plain number, whatever others stand beside
+    /// them.
     fn cancelled(mut self) -> Self {
-        if let Some((figure, _)) = self.written.filter(|(_, dimension)| dimension.is_none()) {
-            self.written = None;
-            self.numbers.push(Plain::new(figure));
-            self.pi += figure.power_of_pi() * SIXTHS;
-            if !self.open {
-                self.quantities.clear();
-                self.varies = false;
-            }
+        let chosen = |mask: u32| {
+            let of = move |at: &usize| mask & (1 << at) != 0;
+            let all = self.written.iter().enumerate();
+            all.filter(move |(at, _)| of(at)).map(|(_, it)| *it).reduce(product)
+        };
+        let found = (1_u32..1 << self.written.len()).find_map(|mask| {
+            let (figure, dimension) = chosen(mask)?;
+            dimension.is_none().then_some((mask, figure))
+        });
+        let Some((mask, figure)) = found else { return self };
+        let mut at = 0;
+        self.written.retain(|_| {
+            at += 1;
+            mask & (1 << (at - 1)) == 0
+        });
+        self.numbers.push(Plain::new(figure));
+        self.pi += figure.power_of_pi() * SIXTHS;
+        if self.written.is_empty() && !self.open {
+            self.quantities.clear();
+            self.varies = false;
         }
         self
+    }
+
+    /// All quantities of the formula together.
+    pub(super) fn all_written(&self) -> Option<(Figure, Dimension)> {
+        self.written.iter().copied().reduce(product)
     }
 
     /// What is a radius or a diameter goes on as one.
@@ -266,9 +290,10 @@ impl Factors {
             sixths.saturating_mul(ratio.numerator).checked_div(ratio.denominator).unwrap_or(0)
         };
         (self.pi, self.lengths) = (times(self.pi), times(self.lengths));
-        self.written = self.written.and_then(|(figure, dimension)| {
+        let raised = self.written.into_iter().filter_map(|(figure, dimension)| {
             Some((figure.power(ratio)?, dimension.power(ratio.numerator, ratio.denominator)?))
         });
+        self.written = raised.collect();
         let raised = self.numbers.into_iter().filter_map(|number| {
             let figure = number.figure.power(ratio)?;
             Some(Plain { figure, ..number })
@@ -290,6 +315,11 @@ impl Factors {
         }
         self
     }
+}
+
+/// Two quantities of a formula as one.
+fn product((x, a): (Figure, Dimension), (y, b): (Figure, Dimension)) -> (Figure, Dimension) {
+    (x.times(y), a.times(b))
 }
 
 /// The power of a length, in sixths, where there is nothing but it: with an angle, and without.
