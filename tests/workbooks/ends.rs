@@ -5,12 +5,12 @@
 use std::fs;
 
 use rust_xlsxwriter::{Formula, Workbook};
-use standstill::diagnostic::{Diagnostic, Name, Place, Source};
-use standstill::program::{Checked, NoResolver, Sheets, compile};
+use standstill::diagnostic::{Diagnostic, Name};
 use standstill::spreadsheet::Book;
 use standstill::workbook::compute;
 
 use super::range_command::{out, output_text, standstill};
+use super::spoken::Machine;
 
 const SHEET: &str = "\
 sheet machine
@@ -24,18 +24,6 @@ works
 gives
   t_stop in s
 ";
-
-struct Machine;
-
-impl Sheets for Machine {
-    fn checked(&self, _: &str, _: &Place) -> Result<Checked, Box<Diagnostic>> {
-        Ok(compile(&Source::new("machine.sheet", SHEET), &NoResolver))
-    }
-
-    fn names(&self) -> Vec<String> {
-        vec!["machine".to_owned()]
-    }
-}
 
 /// Five runs in A1:A5, equal ones in B1:B5, and numbers in C.
 const RUNS: [f64; 5] = [22.0, 24.0, 23.0, 26.0, 25.0];
@@ -144,7 +132,7 @@ fn book(input: &str, formula: &str, value: f64, line: bool) -> Vec<u8> {
 /// Whether a formula of an input of a block is told to take another end.
 fn told(input: &str, formula: &str, value: f64) -> bool {
     let book = Book::read("a.xlsx", &book(input, formula, value, false)).unwrap();
-    let filling = compute(&book, None, &Machine);
+    let filling = compute(&book, None, &Machine(SHEET));
     let said = filling.map_or_else(|unfilled| unfilled.problems, |filling| filling.cautions);
     assert!(!said.iter().any(Diagnostic::is_error), "{formula}: {said:?}");
     said.iter().any(|it| it.name == Name::TwoStatements)

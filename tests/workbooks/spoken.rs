@@ -97,11 +97,12 @@ gives
   t_stop in s
 ";
 
-struct Machine;
+/// The only sheet there is, by its text.
+pub(super) struct Machine(pub(super) &'static str);
 
 impl Sheets for Machine {
     fn checked(&self, _: &str, _: &Place) -> Result<Checked, Box<Diagnostic>> {
-        Ok(compile(&Source::new("machine.sheet", SHEET), &NoResolver))
+        Ok(compile(&Source::new("machine.sheet", self.0), &NoResolver))
     }
 
     fn names(&self) -> Vec<String> {
@@ -204,7 +205,7 @@ fn answer(way: &str, input: &str, at: (i32, u16, bool), words: Option<&str>) -> 
     let book = Book::read("Case.xlsx", &book.save_to_buffer().unwrap()).unwrap();
     let source = Source::new("case.bind", &bind);
     let bind = (way == "bind file").then_some(&source);
-    let said = match compute(&book, bind, &Machine) {
+    let said = match compute(&book, bind, &Machine(SHEET)) {
         Ok(filling) => filling.cautions,
         Err(unfilled) => unfilled.problems,
     };
@@ -213,7 +214,7 @@ fn answer(way: &str, input: &str, at: (i32, u16, bool), words: Option<&str>) -> 
 
 /// The answer to words in the free column of a form, far behind its own words.
 fn in_a_form(input: &str, words: &str) -> Answer {
-    let checked = Machine.checked("machine", &Place::File { name: String::new() }).unwrap();
+    let checked = Machine(SHEET).checked("machine", &Place::File { name: String::new() }).unwrap();
     let bytes = form(&[checked.program.unwrap()], FormOptions::default()).unwrap();
     let form = Book::read("Form.xlsx", &bytes).unwrap();
     let tab = &form.tabs[0];
@@ -228,7 +229,7 @@ fn in_a_form(input: &str, words: &str) -> Answer {
     let edits: Vec<Edit> = values.chain([words]).collect();
     let written = write_cells("Form.xlsx", &bytes, &edits, Allow::default()).unwrap();
     let book = Book::read("Form.xlsx", &written.bytes).unwrap();
-    let said = match compute(&book, None, &Machine) {
+    let said = match compute(&book, None, &Machine(SHEET)) {
         Ok(filling) => filling.cautions,
         Err(unfilled) => unfilled.problems,
     };
