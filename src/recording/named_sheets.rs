@@ -53,6 +53,10 @@ const HANDED: &[(&str, &str)] = &[
     ("measured response", "response time, with how far it lies apart"),
     ("measured delay", "delay until torque is removed, likewise"),
     ("measured speed", "speed before the stop, likewise"),
+    (
+        "measured way",
+        "longest way from the command to standstill, its uncertainty added; turned × `lead` of the calculation",
+    ),
     ("measured T_0", "constant friction from the run-downs, likewise"),
     ("measured b", "friction that grows with the speed, likewise"),
     ("measured c", "friction that grows with its square, likewise"),
@@ -71,6 +75,8 @@ pub(super) struct Sheets<'a> {
     pub(super) plan: &'a Plan,
     pub(super) environment: &'a dyn Environment,
     pub(super) conditions: &'a [Condition],
+    /// Whether the channel is of a way, not of a shaft.
+    pub(super) linear: bool,
     /// Whether every stop could be judged: figures of some of them are not handed over.
     pub(super) whole: bool,
 }
@@ -170,10 +176,21 @@ impl Sheets<'_> {
             let range = worst.ranges().iter().find(|range| {
                 outputs.get(range.output).is_some_and(|output| output.name == said.text)
             });
-            let range = range.filter(|range| {
-                outputs.get(range.output).is_some_and(is_time) && range.may.is_none()
-            });
-            let Some(range) = range else {
+            let output = outputs.iter().find(|it| it.name == said.text && is_time(it));
+            let why = range.and_then(|it| it.may.as_ref()).map(|it| it.words.as_str());
+            let why = why.or_else(|| worst.nominal().never(output?));
+            if let Some(why) = output.and(why) {
+                problems.push(
+                    Diagnostic::error(
+                        Name::RecordingPlan,
+                        format!("`{}` of `{}` does not exist, or not within all tolerances: {why}", said.text, asked.sheet),
+                    )
+                    .at(said.place.clone())
+                    .remedy("put the inputs of `[calculation]` right: a stop that never ends is not what was measured"),
+                );
+                return None;
+            }
+            let Some(range) = range.filter(|_| output.is_some()) else {
                 let times = outputs.iter().filter(|it| is_time(it));
                 let near = nearest(&said.text, times.map(|it| it.name.as_str()));
                 let remedy = near
@@ -372,6 +389,29 @@ impl Sheets<'_> {
         problems
     }
 
+    /// The longest way of all stops, rounded up to a micrometre; of a shaft by the travel of the calculation per turn.
+    fn way(&self, predicted: Option<&Predicted>) -> Result<Option<String>, Diagnostic> {
+        let per_radian = if self.linear {
+            1.0
+        } else {
+            let lead = predicted.and_then(|it| {
+                let calculation = &it.results;
+                let lead = calculation.program().input_named("lead")?;
+                match calculation.inputs().value(lead)? {
+                    InputValue::One(value) => Some(value.si_f64()),
+                    _ => None,
+                }
+            });
+            lead.ok_or_else(|| {
+                Diagnostic::error(Name::RecordingPlan, "`measured way`: the channel turns, and no `lead` says how far a turn travels")
+                    .remedy("calculate with a sheet that takes `lead`, such as axis-stop or ss1-brake, or write the way itself, in mm")
+            })?
+        };
+        let longest = self.conditions.iter().flat_map(|it| &it.stops);
+        let longest = longest.map(|it| it.turned.value + it.turned.u).reduce(f64::max);
+        Ok(longest.map(|it| format!("{:.3} mm", (it * per_radian * 1e6).ceil() / 1e3)))
+    }
+
     /// A measured or calculated value as it is written for a sheet; times rounded up to a microsecond.
     fn handed(&self, text: &str, predicted: Option<&Predicted>) -> Result<String, Diagnostic> {
         let none = |words: &str, remedy: &str| {
@@ -396,6 +436,7 @@ impl Sheets<'_> {
             "measured speed" => {
                 apart(stops().map(|it| it.speed).collect(), std::f64::consts::PI / 30.0, "r/min")
             }
+            "measured way" => self.way(predicted)?,
             "measured T_0" => apart(friction(self.plan, stops(), 0), 1.0, "N·m"),
             "measured b" => apart(friction(self.plan, stops(), 1), 1.0, "N·m·s/rad"),
             "measured c" => apart(friction(self.plan, stops(), 2), 1.0, "N·m·s²/rad²"),

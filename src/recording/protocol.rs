@@ -151,8 +151,14 @@ impl Protocol {
         }
         let each = named.iter().flat_map(|(name, stops)| conditions(name, stops, plan));
         let conditions: Vec<Condition> = each.collect();
-        let sheets =
-            Sheets { plan, environment, conditions: &conditions, whole: problems.is_empty() };
+        let linear = files.first().is_some_and(|it| Some(it.unit.dimension) == speed_of_a_way());
+        let sheets = Sheets {
+            plan,
+            environment,
+            conditions: &conditions,
+            linear,
+            whole: problems.is_empty(),
+        };
         let predicted = sheets.predicted(&mut problems);
         let issue = sheets.issue(predicted.as_ref(), &mut problems);
         if !problems.is_empty() {
@@ -160,7 +166,6 @@ impl Protocol {
             return Err(problems.into());
         }
         let spare = issue.as_ref().and_then(|it| it.results.exact("t_spare")).map(|it| it.to_f64());
-        let linear = files.first().is_some_and(|it| Some(it.unit.dimension) == speed_of_a_way());
         let unit = if linear { ("m/s", 1.0) } else { ("r/min", std::f64::consts::PI / 30.0) };
         let trend = Trend::of(earlier, plan, &conditions, spare, unit)?;
         let (plan, found) = (plan.clone(), OnceLock::new());

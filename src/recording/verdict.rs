@@ -11,6 +11,7 @@ use super::stop::Stop;
 use super::{compared, settings};
 use crate::calculation::Verdict;
 use crate::environment::{day, written_day};
+use crate::number::InputValue;
 use crate::report;
 
 /// The verdict, what fails first.
@@ -62,7 +63,44 @@ fn distance(protocol: &Protocol) -> Vec<Finding> {
     });
     let results = results.iter().filter(|check| check.path.is_empty() || !check.holds());
     let checks = results.map(Finding::from);
-    checks.chain(stands).chain(counts_more(protocol, issue, works)).collect()
+    let unmeasured = if works { None } else { unmeasured(protocol, issue) };
+    checks.chain(stands).chain(unmeasured).chain(counts_more(protocol, issue, works)).collect()
+}
+
+/// A stop by torque lost that the calculation has and no recording shows, where it is the longest.
+fn unmeasured(protocol: &Protocol, issue: &Issue) -> Option<Finding> {
+    use uom::si::time::Dimension;
+    let predicted = protocol.predicted.as_ref()?;
+    let lost = predicted.results.get::<Dimension>("t_lost").ok()?.value;
+    let longest = predicted.fails - predicted.before.unwrap_or(0.0);
+    if lost <= longest * (1.0 + 1e-9) {
+        return None;
+    }
+    let input = issue.results.program().input_named("t_other")?;
+    let given = match issue.results.inputs().value(input)? {
+        InputValue::One(value) => value.si_f64(),
+        _ => return None,
+    };
+    let ms = |it: f64| digits(it * 1e3, 6);
+    let text = "a stop that nobody measured counts where it is the longest";
+    let otherwise = "give `t_other`, `t_worn` and `r_other` of lost-from-measured, from the stops whose ramp fails and the angles turned in them; or let the loss of torque itself close the brake, and calculate with `closes = loss`";
+    let detail = format!(
+        "torque lost takes {} ms by calculation, longer than the {} ms of a ramp that fails; `t_other` = {} ms",
+        ms(lost),
+        ms(longest),
+        ms(given)
+    );
+    Some(if given == 0.0 {
+        finding(false, text, detail, otherwise)
+    } else if given < lost * (1.0 - 1e-9) {
+        caution(
+            text,
+            detail,
+            "look whether it is of lost-from-measured: it may be shorter than calculated where the brake is stronger than was taken",
+        )
+    } else {
+        return None;
+    })
 }
 
 /// Distances are rounded up to 5 mm at most, once in the calculation and once where one is issued; in m.
@@ -87,7 +125,7 @@ fn counts_more(protocol: &Protocol, issue: &Issue, works: bool) -> Option<Findin
         if calculated.is_some() { "that of the same stop" } else { "the one issued" },
         mm(here)
     );
-    let otherwise = "an axis that moves towards the person adds its own way, and where a load drives, torque lost may take longer than what was measured: give `s_own`, `v_own` and `t_other` of compare-with-calculation (axis-stop gives `s_own`, `v_own`, `t_lost`); else give device, reach and supplement alike in `[calculation]` and `[distance]`";
+    let otherwise = "an axis that moves towards the person adds its own way, and where a load drives, torque lost may take longer than what was measured: give `s_meas`, `v_own` and `t_other` of compare-with-calculation (lost-from-measured finds the stop that nobody measured); else give device, reach and supplement alike in `[calculation]` and `[distance]`";
     // a stop that was measured may be shorter than the calculated one, and one that works than one that fails
     Some(match calculated {
         Some(_) if !works => finding(false, text, detail, otherwise),

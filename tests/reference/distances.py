@@ -383,18 +383,25 @@ def measured_stops():
     )
 
 
-def moving(distance, now, base):
-    """An axis that moves towards the person, and a longest stop that was not measured: base, where now was measured.
+def moving(distance, now, front):
+    """An axis that moves towards the person, and a longest stop that was not measured, beside one that takes now.
 
-    The way grows with a stop that takes longer at no more than the highest speed, which grows as the time does."""
-    other = float(f"{any_of(0, base * between(0.5, 2)):.6g}")
-    rest, way, v = max(base, other), *any_of((0, 0), (between(1, 1500), between(10, 5000)))
+    The way goes on at no more than the highest speed, which grows as the time does."""
+    other = worn = 0
+    faster = 1
+    if RANDOM.random() < 0.5:
+        other = float(f"{now * between(1.001, 2):.6g}")
+        worn, faster = float(f"{other * between(1, 1.5):.6g}"), between(1.001, 5)
+    rest, way, v = max(now, other), *any_of((0, 0), (between(1, 1500), between(10, 5000)))
 
-    def needed(t):
-        count = max(t, other * max(t / base, 1))
-        return distance(count) + way + v / 1000 * count / rest * max(count - rest, 0)
+    def needed(t, lasts=None):
+        if lasts is None:
+            lasts = t if not other else worn + faster * (t - now) if t > now else other
+        return distance(lasts) + way + v / 1000 * (front + lasts / rest * max(lasts - rest, 0))
 
-    given = {"t_other": f"{other} ms", "s_own": f"{way} mm", "v_own": f"{v} mm/s"}
+    given = {"t_other": f"{other} ms", "s_meas": f"{way} mm", "v_own": f"{v} mm/s"}
+    if other:
+        given |= {"t_worn": f"{worn} ms", "r_other": f"{faster}"}
     return given, needed, "at most, or none" if way or other else "exact"
 
 
@@ -402,9 +409,11 @@ def compare_with_calculation():
     (given, _, distance), times, u, built = device(), stops(), between(0, 20, 0), between(50, 6000)
     t = longest(times) + u
     calculated = float(f"{t * any_of(1, between(0.8, 1.3)):.6g}")
-    axis, distance, how = moving(distance, t, calculated)
-    wants = {"S": (distance(t), 2)}
-    wants["t_spare"] = (spare(distance, t, built), how)
+    front = float(given["t_device"].split()[0]) + max(t - max(times), 0)
+    axis, needed, how = moving(distance, t, front)
+    wants = {"S": (needed(t), 2)}
+    left = spare(needed, t, built)
+    wants["t_spare"] = (max(left, 0) if left is not None and "t_worn" in axis else left, how)
     return (
         {**given, "t_k": ", ".join(f"{x} ms" for x in times), "u": f"{u} ms", "t_calc": f"{calculated} ms", **axis, "S_built": f"{built} mm"},
         wants,
@@ -414,19 +423,55 @@ def compare_with_calculation():
 def next_check_allowance():
     (given, b, distance), rule, built = device(), any_of("none", "psdi", "press"), between(50, 6000)
     since, ahead, before = between(1, 400), between(0, 400, 0), b * between(0.5, 1.2)
-    axis, distance, how = moving(distance, b, b)
+    axis, needed, how = moving(distance, b, float(given["t_device"].split()[0]))
     wants = {"t_then": (b + max(b - float(f"{before:.6g}"), 0) * ahead / since, 0)}
     if rule == "press":
-        left = spare(distance, b, built)
+        left = spare(needed, b, built)
         wants["t_limit"] = (None if left is None else b + left, how)
     elif rule == "psdi":
-        wants["S_limit"] = (distance(b + 2 * max(b / 10, 10)), 2)
+        wants["S_limit"] = (needed(b + 2 * max(b / 10, 10)), 2)
     else:
-        wants["S_limit"] = (distance(1.2 * b), 2)
+        wants["S_limit"] = (needed(1.2 * b), 2)
     return (
         {**given, "rule": rule, "t_now": f"{b} ms", "t_before": f"{before:.6g} ms", "t_since": f"{since} d", "t_next": f"{ahead} d",
          **axis, "S_built": f"{built} mm"},
         wants,
+    )
+
+
+def lost_from_measured():
+    """Ten brakes, each followed in closed form from a stop with the ramp off; then torque lost with each, and any
+    other brake under which the longest measured stop would take as long."""
+    inertia, n, gone = between(1e-4, 1), between(10, 6000), between(10, 2000)
+    w, least = n * math.pi / 30, gone / 1000
+    most = least * between(1, 1.05, 1)
+    friction = between(0, 50 * inertia, 0)
+    load = -friction - between(inertia, 500 * inertia)
+    g = -(friction + load) / inertia
+
+    def stop(before, free, late, slows):
+        """Time and angle: at full speed, driven, then braked at so much speed a second."""
+        met = w + g * (free + late)
+        whole = before + free + late
+        return whole + met / slows, w * whole + g * (free + late) ** 2 / 2 + met * met / slows / 2
+
+    brakes = [(between(0, 0.4, 0), between(0.2 * g, 5 * g)) for _ in range(10)]
+    measured = [stop(least, 0, *brake) for brake in brakes]
+    lost = [stop(0, float(f"{most * 1000:.9g}") / 1000, *brake) for brake in brakes]
+    longest_now = max(t for t, _ in measured)
+    # the speed that is left when a brake grips so late is braked in the rest of the time
+    worn = 0
+    for late in (0, *(RANDOM.uniform(0, longest_now - least) for _ in range(20))):
+        slows = (w + g * late) / (longest_now - least - late)
+        worn = max(worn, stop(0, most, late, slows)[0])
+    lead = between(0.1, 500)
+    return (
+        {"t_k": ", ".join(f"{t * 1000:.12g} ms" for t, _ in measured), "phi_k": ", ".join(f"{p / math.tau:.12g} r" for _, p in measured),
+         "u": "0 ms", "u_phi": "0 r", "t_least": f"{gone} ms", "t_most": f"{most * 1000:.9g} ms", "J": f"{inertia} kg·m²", "n_0": f"{n} r/min",
+         "T_0": f"{friction} N·m", "T_load": f"{load:.15g} N·m", "lead": f"{lead} mm/r"},
+        {"t_other": (max(t for t, _ in lost) * 1000, 1), "s_other": (max(p for _, p in lost) / math.tau * lead, 1), "t_worn": (worn * 1000, 2),
+         "t_b": (max(late for late, _ in brakes) * 1000, 1),
+         "v_other": ((w + g * (most + max(late for late, _ in brakes))) / math.tau * lead, 2)},
     )
 
 
@@ -476,7 +521,7 @@ SHEETS = [
     hand_approach, separation_curtain, parallel_approach, pressure_mat, angled_field, vertical_field_height, detection_capability,
     several_beams, two_hand_control, reach_through, guard_opening, guard_locking, gate_with_locking, unlocking_monitor,
     speed_monitor, moving_field, us_press, us_two_hand_trip, us_psdi, us_general, us_opening, moving_robot, protective_device,
-    measured_stops, compare_with_calculation, next_check_allowance, allowed_stop_time, axis_stop,
+    measured_stops, compare_with_calculation, next_check_allowance, lost_from_measured, allowed_stop_time, axis_stop,
 ]
 
 
