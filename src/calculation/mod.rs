@@ -8,6 +8,7 @@ mod draws;
 mod faults;
 pub(crate) mod input_text;
 mod inputs;
+pub(crate) mod motion;
 pub(crate) mod outlier;
 pub(crate) mod picture_spec;
 mod results;

@@ -28,6 +28,8 @@ pub(crate) enum Kind {
     Brake,
     /// Plan view of a separation distance.
     Plan,
+    /// Speed and way over time in courses, without roles: see `motion`.
+    Course,
 }
 
 impl Kind {
@@ -40,6 +42,7 @@ impl Kind {
             Self::Heat => "heat",
             Self::Brake => "brake",
             Self::Plan => "plan",
+            Self::Course => "course",
         }
     }
 }
@@ -158,6 +161,9 @@ pub(crate) static PICTURES: &[PictureSpec] = &[
         roles: roles! { K "" "K", T "" "T_in", C "" "C", S "" "^S", },
     },
 ];
+
+/// The picture of the courses of any sheet.
+pub(crate) static COURSES: PictureSpec = PictureSpec { kind: Kind::Course, sheet: "", roles: &[] };
 
 /// What stands at the separation distance of a plan, by sheet, and whether it looks across a gap.
 pub(crate) fn device(sheet: &str) -> (&'static str, bool) {

@@ -233,6 +233,7 @@ impl<'s> Compiler<'s> {
         {
             kept.names = lines;
         }
+        self.keep_courses(&sheet);
         results
     }
 

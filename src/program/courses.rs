@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use super::compile::Compiler;
-use super::flat::Op;
+use super::flat::{CourseStates, Op, StateValue, Type};
 use super::mismatch;
 use super::scope::{Named, Sheet};
 use crate::diagnostic::{Diagnostic, Name, Place, Source, phrase};
@@ -179,6 +179,39 @@ impl Compiler<'_> {
 }
 
 impl Compiler<'_> {
+    /// The courses of a sheet, as they may be drawn.
+    pub(super) fn keep_courses(&mut self, sheet: &Sheet) {
+        for course in &sheet.tree.courses {
+            let values = course.values.iter().filter_map(|it| self.along(sheet, course, it));
+            let values: Vec<StateValue> = values.collect();
+            self.program.courses.push(CourseStates {
+                scope: sheet.scope,
+                name: course.alias.value.clone(),
+                state: course.state.value.clone(),
+                lines: course.lines.iter().map(|line| line.alias.value.clone()).collect(),
+                values,
+            });
+        }
+    }
+
+    /// A value of a state along a course; none where it is not one number, or a line is not whole.
+    fn along(&self, sheet: &Sheet, course: &Course, value: &str) -> Option<StateValue> {
+        let path = format!("{}{}", sheet.path, course.called(course.lines.first()?));
+        let inside = self.program.scopes.iter().find(|scope| scope.path == path)?;
+        let line = |name: &str| self.program.line(*inside.names.get(name)?);
+        let start = line(value)?;
+        let Type::Number { point: false, series: false, .. } = start.type_ else { return None };
+        let mut registers = vec![start.register];
+        for line in &course.lines {
+            let Some(Named::Use(results)) = sheet.names.get(&course.called(line)) else {
+                return None;
+            };
+            registers.push(results.get(&next(value))?.as_ref()?.register);
+        }
+        let unit = line(&next(value)).map_or_else(|| start.unit.clone(), |line| line.unit.clone());
+        Some(StateValue { name: value.to_owned(), unit, registers })
+    }
+
     /// What a course begins with and ends otherwise than at a written value, where nothing reads it: a phase may be
     /// missing, and the stop ends while it turns.
     pub(super) fn left_over(&mut self, sheet: &Sheet) {

@@ -506,6 +506,34 @@ pub struct Program {
     pub registers: u32,
     /// Numbers of which the sheet says that they are meant.
     pub meant: Vec<Meant>,
+    /// The courses of all sheets that are whole.
+    pub courses: Vec<CourseStates>,
+}
+
+/// A course of a sheet: in which state it begins, and in which each of its lines ends.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CourseStates {
+    /// Index into [`Program::scopes`]: the sheet that writes it.
+    pub scope: u32,
+    /// Its name there.
+    pub name: String,
+    /// Name of the state.
+    pub state: String,
+    /// The names of its lines, in order.
+    pub lines: Vec<String>,
+    /// The values of the state that are one number, in order.
+    pub values: Vec<StateValue>,
+}
+
+/// A value of a state along a course.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StateValue {
+    /// Its name in the state.
+    pub name: String,
+    /// Unit in which a person reads it.
+    pub unit: Unit,
+    /// What it was at the start, and what it is after each line.
+    pub registers: Vec<Register>,
 }
 
 /// A plain number that is meant, although it looks like a conversion of units: `meant 9.55 "why"`.

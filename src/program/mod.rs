@@ -42,9 +42,9 @@ pub(crate) use compile::compile_in_part;
 pub(crate) use compile::whole_tree;
 pub(crate) use flat::with_path;
 pub use flat::{
-    Between, Binary, Block, BlockId, Check, Direction, Fold, Guard, Input, InputId, Limit, Line,
-    LineId, LineSource, Meant, Op, Output, Preferred, Program, Ratio, Register, Relation, Scope,
-    Step, Table, TableId, Type, Unary,
+    Between, Binary, Block, BlockId, Check, CourseStates, Direction, Fold, Guard, Input, InputId,
+    Limit, Line, LineId, LineSource, Meant, Op, Output, Preferred, Program, Ratio, Register,
+    Relation, Scope, StateValue, Step, Table, TableId, Type, Unary,
 };
 pub(crate) use lookalikes::looks_like;
 pub(crate) use resolver::unknown_group;

@@ -134,7 +134,7 @@ const KINDS = [
   ["safe-stop", "T_0 = 1.6 N·m ± 10 %\nU_0 = 565 V ± 2 %", " worst"], ["safe-stop", "chopper = no\nU_trip = 900 V\nstands_on = works\nb = 0.002 N·m·s/rad\nf = 10 %\nT_0 ± 5 %"], ["run-down", "J = 0.0101 kg·m² ± 5 %"],
   ["ramp-then-release", "t_delay_used = 300 ms ± 5 ms\nlead = 20 mm/r"], ["brake-resistor", "t_ramp = 0.4 s ± 5 %"], ["resistor-pulse", "R_th = 0.8 K/W ± 5 %\nt_k = 0.5 s ± 10 %, 5 s, 0.5 s, 6 s ± 5 %"],
   ["motor-thermal", ""], ["brake-heating", "h = 25 W/(m²·K) ± 20 %"], ["separation-curtain", "Z = 30 mm"],
-  ["parallel-approach", ""], ["pressure-mat", ""], ["several-beams", ""], ["two-hand-control", "t_stop = 100.3 ms"], ["guard-opening", ""],
+  ["parallel-approach", ""], ["pressure-mat", ""], ["several-beams", ""], ["two-hand-control", "t_stop = 100.3 ms"], ["guard-opening", ""], ["ss1-brake", ""],
 ].map(([sheet, inputs, more], k) => `\`\`\`sheet ${sheet} as c${k}\nexamples\n${inputs}\nshow inputs results picture${more || ""}\n\`\`\`\n`).join("\n");
 
 const tests = {
@@ -473,6 +473,68 @@ const tests = {
     assert.equal(after, 0);
     assert.equal(last, before);
     assert.deepEqual(page.noise, []);
+  },
+
+  async "a course of one's own is drawn from its states, and what does not exist is said"() {
+    const sheet = (name, text) => writeFileSync(join(work, name), text.replace(/^ {6}/gm, ""));
+    sheet("moving.group", `group moving
+      title "How it moves"
+      takes
+        v   : speed in m/s from 0 m/s like 2 m/s   "speed"
+        x   : length in m = 0 m                    "way"
+        now : time in ms = 0 ms                    "since the command"
+        P   : power in kW = 0 kW                   "taken up there"
+      `);
+    sheet("coasting.sheet", `sheet coasting
+      title "Friction alone"
+      source "v = a·t; common practice, no source"
+      takes
+        state moving
+        a : acceleration in m/s² from 0 m/s² like 0.5 m/s²   "slower by"
+      works
+        t_run    = when a > 0 m/s² : v / max(a, 1e-9 m/s²)
+                   otherwise       : never "nothing slows it"
+        next v   = 0 m/s
+        next x   = x + v * t_run / 2
+        next now = now + t_run
+        next P   = 0 kW
+      `);
+    sheet("cart.sheet", `sheet cart
+      title "A cart let go"
+      source "common practice, no source"
+      uses
+        free = course of moving from v = v_0
+          roll = coasting with a
+      takes
+        v_0 : speed in m/s above 0 m/s like 2 m/s            "at the command"
+        a   : acceleration in m/s² from 0 m/s² like 0.5 m/s² "slower by"
+      gives
+        free.x in m as x_free, free.now in s as t_free
+      `);
+    const page = await open(make("cart", "```sheet cart as cart\nexamples\nshow inputs picture\n```\n"));
+    const box = page.locator("[data-p]"), words = async () => [await box.locator("desc").textContent(), await box.textContent()];
+    const again = () => page.evaluate(() => {
+      const box = document.querySelector("[data-p]"), other = document.createElement("div");
+      other.innerHTML = standstill.redraw(0, 0);
+      return other.innerHTML === box.innerHTML;
+    });
+    // by hand: 2 m/s / 0.5 m/s² = 4 s, 2 m/s · 4 s / 2 = 4 m
+    const [first, text] = await words();
+    assert.equal(first, "free: 4000 ms, 4 m, 0 kW; roll until 4000 ms.");
+    for (const axis of ["speed / (m/s)", "way / m", "power / kW", "time / ms"]) assert.ok(text.includes(axis), axis);
+    assert.ok(await again());
+    await page.fill('input[data-name="a"]', "0.8");
+    assert.equal((await words())[0], "free: 2500 ms, 2.5 m, 0 kW; roll until 2500 ms.");
+    assert.ok(await again());
+    await page.fill('input[data-name="a"]', "0");
+    assert.equal((await words())[0], "free: no end, roll ends in no state; roll ends in no state.");
+    assert.ok(!/NaN|Infinity|undefined/.test(await box.innerHTML()));
+    await page.locator("#bar button", { hasText: "back" }).click();
+    assert.deepEqual(await words(), [first, text]);
+    // by hand: the binary says the same of a document that never stands
+    const never = await open(make("cart-never", "```sheet cart as cart\nexamples\na = 0 m/s²\nshow inputs picture\n```\n"));
+    assert.equal(await never.locator("[data-p] desc").textContent(), "free: no end, roll ends in no state; roll ends in no state.");
+    assert.deepEqual([...page.noise, ...never.noise], []);
   },
 
   async "a quantity of nothing leaves every picture with numbers"() {

@@ -1,13 +1,17 @@
 //! Pictures: every kind is drawn, well-formed, in words, with units on its axes; figures by hand.
 
 use standstill::diagnostic::Source;
-use standstill::environment::NoFs;
+use standstill::environment::{Environment, NoFs};
 use standstill::review::{page, read};
 
-use super::{is_well_formed, parts};
+use super::{Files, example, is_well_formed, parts};
 
 fn drawn(text: &str) -> Vec<String> {
-    let document = read(&Source::new("doc.md", text), &NoFs).unwrap();
+    drawn_beside(text, &NoFs)
+}
+
+fn drawn_beside(text: &str, files: &dyn Environment) -> Vec<String> {
+    let document = read(&Source::new("doc.md", text), files).unwrap();
     parts(&page(&document, "now"), "svg").into_iter().map(str::to_owned).collect()
 }
 
@@ -102,4 +106,130 @@ fn every_protective_device_has_its_plan() {
         let plan = drawn(&format!("```sheet {sheet} as it\nexamples\n```\n"));
         assert!(plan[0].contains("Plan view of danger"), "{sheet}");
     }
+}
+
+/// The points of the curves of a class, in the panels of a picture from above: of the frame in `plot.rs`, whose axes reach
+/// 4 % and 6 % beyond the largest time and the largest values.
+fn points(svg: &str, class: &str, far: f64, highs: [f64; 2]) -> [Vec<(f64, f64)>; 2] {
+    let begin = format!("<path class=\"{class}\" d=\"M");
+    let mut paths = svg.split(&begin).skip(1);
+    [(218.0, 190.0, highs[0]), (404.0, 150.0, highs[1])].map(|(bottom, height, high)| {
+        let d = paths.next().unwrap().split('"').next().unwrap();
+        let point = |text: &str| {
+            let (x, y) = text.split_once(' ').unwrap();
+            let (x, y): (f64, f64) = (x.parse().unwrap(), y.parse().unwrap());
+            ((x - 62.0) / 564.0 * far * 1.04, (bottom - y) / height * high * 1.06)
+        };
+        d.split('L').map(point).collect()
+    })
+}
+
+/// The area under a curve in r/min over s, in r.
+fn turned(points: &[(f64, f64)]) -> f64 {
+    points.windows(2).map(|it| (it[1].0 - it[0].0) * (it[1].1 + it[0].1) / 120.0).sum()
+}
+
+/// A brake that takes hold under a load, there and back, marched in steps of a microsecond: from a speed in rad/s, the
+/// time and the angle in r until it stands for good, and the highest speed in r/min. The axis of `hanging-load`.
+///
+/// Source: angular momentum balance.
+fn marched(mut speed: f64, free: f64) -> (f64, f64, f64) {
+    let (inertia, friction, load, brake, build) = (0.0101, 0.6, -5.0_f64, 15.0, 0.04);
+    let (step, mut time, mut angle, mut high) = (1e-6, 0.0, 0.0, speed);
+    loop {
+        let held = friction + brake * ((time - free) / build).clamp(0.0, 1.0);
+        if speed == 0.0 && held >= load.abs() {
+            break (time, angle / std::f64::consts::TAU, high * 30.0 / std::f64::consts::PI);
+        }
+        // from rest it goes where the load drives it
+        let way = if speed == 0.0 { -load.signum() } else { f64::signum(speed) };
+        let next = speed + step * (-load - way * held) / inertia;
+        let next = if next * speed < 0.0 { 0.0 } else { next };
+        angle += step * (speed + next).abs() / 2.0;
+        time += step;
+        speed = next;
+        high = high.max(speed.abs());
+    }
+}
+
+#[test]
+fn a_course_is_drawn_as_a_simulation_has_it() {
+    let files = Files([("hanging-load.sheet", example("hanging-load.sheet"))].into());
+    let text = "```sheet hanging-load as load\nexamples\n```\n";
+    let all = drawn_beside(text, &files);
+    let [svg] = all.as_slice() else { panic!("{}", all.len()) };
+    let n = 1450.0 * std::f64::consts::PI / 30.0;
+    let (late, resp, ramp) = (0.36 * 1.02, 0.02, 0.3 * 1.05);
+    let [kept, fails, lost] = [marched(0.0, 0.06), marched(n, 0.06), marched(n, late + 0.06)];
+    let revolutions = 1450.0 / 60.0;
+    let ends = [
+        (late + kept.0, revolutions * (resp + ramp / 2.0) + kept.1),
+        (late + fails.0, revolutions * late + fails.1),
+        (lost.0, lost.1),
+    ];
+    for (class, end) in ["c1", "c2", "c3"].into_iter().zip(ends) {
+        let [speed, angle] = points(svg, class, lost.0, [lost.2, lost.1]);
+        let last = angle[angle.len() - 1];
+        // a tenth of a point of the picture is 0.00015 s and 0.02 r
+        assert!(
+            (last.0 - end.0).abs() < 3e-4 && (last.1 - end.1).abs() < 0.04,
+            "{class}: {last:?} {end:?}"
+        );
+        let area = turned(&speed);
+        assert!((area - end.1).abs() < 0.015 * end.1, "{class}: {area} {end:?}");
+        assert!(speed.iter().all(|it| it.1 > -5.0));
+    }
+    // the highest speed, which no curve through the states knows, and the phases by their names
+    assert!(svg.contains(&format!("n_hi of lost: {:.0} r/min", lost.2)), "{svg}");
+    for words in ["wait until 0.02 s, ramp until 0.335 s, hold until 0.3672 s,", ">runs<", ">ramp<"]
+    {
+        assert!(svg.contains(words), "{words}: {svg}");
+    }
+    assert!(is_well_formed(svg));
+}
+
+const STATE: &str = "group turning\ntitle \"how it turns\"\ntakes\n  n : speed of rotation in r/min from 0 r/min\n  \
+    phi : angle in r = 0 r\n  t : time in s = 0 s\n";
+
+const COAST: &str = "sheet coast\ntitle \"run-down by friction and drag\"\nsource \"s\"\ntakes\n  state turning\n  \
+    J : inertia in kg·m² above 0 kg·m²\n  T : torque in N·m from 0 N·m\n  \
+    b : speed-proportional drag in N·m·s/rad above 0 N·m·s/rad\nworks\n  \
+    t_run = when T > 0 N·m : J / b * ln(1 + b * n / max(T, 1e-9 N·m))\n    otherwise : never \"drag alone stops nothing\"\n  \
+    next n = 0 r/min\n  next phi = phi + (J * n - T * t_run) / b\n  next t = t + t_run\n";
+
+const COASTING: &str = "sheet coasting\ntitle \"a run-down\"\nsource \"s\"\nuses\n  free = course of turning from n = n_0\n    \
+    run = coast with J, T, b\ntakes\n  n_0 : speed of rotation in r/min above 0 r/min like 1500 r/min\n  \
+    J : inertia in kg·m² above 0 kg·m² like 2 kg·m²\n  T : torque in N·m from 0 N·m like 4 N·m\n  \
+    b : speed-proportional drag in N·m·s/rad above 0 N·m·s/rad like 0.05 N·m·s/rad\n\
+    gives\n  free.t in s as t_stop, free.phi in r as phi_stop\n";
+
+// J·dω/dt = −T − b·ω by hand: ω = (ω_0 + T/b)·e^(−b·t/J) − T/b
+#[test]
+fn a_run_down_with_drag_is_drawn_near_its_own_course() {
+    let files = [("turning.group", STATE), ("coast.sheet", COAST), ("coasting.sheet", COASTING)];
+    let files = Files(files.map(|(name, text)| (name, text.as_bytes().to_vec())).into());
+    let of = |torque: &str| {
+        drawn_beside(&format!("```sheet coasting as it\nexamples\n{torque}\n```\n"), &files)
+            .remove(0)
+    };
+    for (given, torque) in [("T = 4 N·m", 4.0), ("T = 40 N·m", 40.0), ("T = 1 N·m", 1.0)] {
+        let (n, inertia, drag) = (50.0 * std::f64::consts::PI, 2.0_f64, 0.05);
+        let end = inertia / drag * (1.0 + drag * n / torque).ln();
+        let angle = (inertia * n - torque * end) / drag / std::f64::consts::TAU;
+        let [speed, way] = points(&of(given), "c1", end, [1500.0, angle]);
+        assert!((turned(&speed) - angle).abs() < 0.01 * angle, "{given}: {}", turned(&speed));
+        assert!((way[way.len() - 1].1 - angle).abs() < 0.002 * angle);
+        for (time, shown) in speed {
+            let true_speed =
+                ((n + torque / drag) * (-drag * time / inertia).exp() - torque / drag) * 30.0;
+            let off = (shown - true_speed / std::f64::consts::PI).abs();
+            assert!(off < 0.06 * 1500.0, "{given}: {shown} at {time} s, off by {off}");
+        }
+    }
+    let never = of("T = 0 N·m");
+    assert!(
+        never.contains("free: no end, run ends in no state") && is_well_formed(&never),
+        "{never}"
+    );
+    assert!(never.contains("<path class=\"c1\" d=\"M62 38.8\"/>"), "{never}");
 }

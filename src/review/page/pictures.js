@@ -116,6 +116,8 @@ function plot(p, bands, trial) {
     marks.push(pathOf("ax", `M${at(LEFT)} ${at(top)}V${at(bottom)}H${at(RIGHT)}`), textOf("", 8, k ? top - 10 : 16, panel.up));
     for (const [v] of panel.levels) marks.push(pathOf("lv", `M${at(LEFT)} ${at(y(v))}H${at(RIGHT)}`));
     for (const c of panel.curves) marks.push(pathOf(c.class, lineOf(c.points, x, y)));
+    const dots = panel.dots || [];
+    if (dots.length) marks.push(pathOf("po", dots.map(([a, b]) => `M${at(x(a) - 3)} ${at(y(b) - 3)}h6v6h-6z`).join("")));
     for (const [v, name] of panel.levels) {
       // close below another its name goes to the other side
       const near = panel.levels.some(([other]) => 22 > y(v) - y(other) && y(v) - y(other) > 0);
@@ -141,6 +143,7 @@ function plot(p, bands, trial) {
     marks.push(pathOf(trial ? "bd then" : "bd", `M${at(LEFT)} ${at(top - 11)}h44v12h-44z`), textOf("", LEFT + 54, top, words));
     top += 20;
   }
+  if (p.below) top = p.below(marks, x, top);
   return { title: p.title, words: p.words, height: top - 10, marks };
 }
 
@@ -369,8 +372,12 @@ function plan(r, [device, across]) {
   return { title: `Plan view of danger, ${device} and separation distance`, words, height: line - 8, marks };
 }
 
-/** A picture from its roles; bands belong to the inputs of the document, `trial` says that those are not shown; the device of a plan. */
-const drawn = (kind, roles, bands, trial, device) => (kind === "plan" ? plan(roles, device) : plot(DRAW[kind](roles), bands, trial));
+/** A picture from its roles; bands belong to the inputs of the document, `trial` says that those are not shown; the device of a plan; of courses, which they are. */
+function drawn(kind, roles, bands, trial, device) {
+  if (kind === "plan") return plan(roles, device);
+  const made = kind === "course" ? drawCourses(roles, device) : DRAW[kind](roles);
+  return made && plot(made, bands, trial);
+}
 
 /** Bars of the sensitivities of a result, as every report has them; influences as [name, share, change, without steps]. */
 function slopeBars(name, influences) {

@@ -2,11 +2,11 @@
 //! `calculation::picture_spec`.
 
 use super::plot::{Bands, Plot};
-use super::{Roles, heat, power, stop};
+use super::{Roles, course, heat, power, stop};
 use crate::calculation::picture_spec::Kind;
 
 impl Kind {
-    /// The picture as curves; none for a plan.
+    /// The picture as curves of its roles; none for a plan, and for courses.
     pub(super) fn plot(self, roles: &Roles) -> Option<Plot> {
         Some(match self {
             Self::Stop => stop::plot(roles),
@@ -14,7 +14,7 @@ impl Kind {
             Self::Power => power::plot(roles),
             Self::Heat => heat::plot(roles),
             Self::Brake => heat::plot_brake(roles),
-            Self::Plan => return None,
+            Self::Plan | Self::Course => return None,
         })
     }
 
@@ -26,7 +26,7 @@ impl Kind {
             Self::Power => power::bands(low, high),
             Self::Heat => heat::bands(low, high),
             Self::Brake => heat::bands_brake(low, high),
-            Self::Plan => Bands::new(),
+            Self::Plan | Self::Course => Bands::new(),
         }
     }
 }
@@ -49,6 +49,7 @@ pub(super) fn how(kind: Kind) -> &'static str {
         Kind::Brake => {
             "Two lines that the temperature goes to and fro between. The greatest rise is the program's own value; the way to it is a geometric series of like stops."
         }
+        Kind::Course => course::HOW,
         Kind::Plan => {
             "Plan view to scale. The parts of the sum are the program's own values; what the distance has beyond them comes from rounding up or from the least distance."
         }

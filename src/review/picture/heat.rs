@@ -163,10 +163,10 @@ pub(super) fn plot(roles: &Roles) -> Plot {
             four_digits(limit),
             four_digits(air)
         ),
-        across: "time / s",
+        across: "time / s".into(),
         far,
         panels: vec![Panel {
-            up: "temperature / °C",
+            up: "temperature / °C".into(),
             height: 200.0,
             span: (air, limit.max(most(&warm))),
             levels: vec![(limit, format!("permitted {} °C", four_digits(limit)))],
@@ -245,10 +245,10 @@ pub(super) fn plot_brake(roles: &Roles) -> Plot {
             four_digits(1.0 / get("z")),
             four_digits(limit)
         ),
-        across: "time / min",
+        across: "time / min".into(),
         far: far / 60.0,
         panels: vec![Panel {
-            up: "temperature / °C",
+            up: "temperature / °C".into(),
             height: 200.0,
             span: (air, limit.max(peak)),
             levels: vec![(limit, format!("permitted {} °C", four_digits(limit)))],

@@ -4,6 +4,7 @@
 //! document.
 
 mod bars;
+mod course;
 mod drawn;
 mod heat;
 mod margins;
@@ -22,6 +23,7 @@ use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
 
+use course::Courses;
 use drawn::how;
 pub(super) use margins::margins;
 use plot::Bands;
@@ -29,7 +31,10 @@ pub(super) use recorded::recorded;
 pub(super) use slopes::Slopes;
 
 use super::markup::escaped;
-use crate::calculation::picture_spec::{Kind, PICTURES, PictureSpec, device, joined, register};
+use crate::calculation::motion::motions;
+use crate::calculation::picture_spec::{
+    COURSES, Kind, PICTURES, PictureSpec, device, joined, register,
+};
 use crate::calculation::{Results, enclosed};
 use crate::number::{Bounds, Registers, Slot};
 use crate::program::{Program, Register};
@@ -74,6 +79,8 @@ struct Figure {
     path: String,
     roles: Roles,
     bands: Bands,
+    /// What is drawn without roles.
+    courses: Option<Courses>,
     /// Whether no result and no check depends on its sheet in the case that was chosen.
     idle: bool,
 }
@@ -81,6 +88,9 @@ struct Figure {
 impl Figure {
     /// Whether every value that it draws exists; nothing stands in for one that does not.
     fn is_whole(&self) -> bool {
+        if let Some(courses) = &self.courses {
+            return courses.is_drawn();
+        }
         let has =
             |role: &str| self.roles.one.contains_key(role) || self.roles.many.contains_key(role);
         self.registers.iter().all(|(role, _)| has(role))
@@ -98,16 +108,16 @@ impl Pictures {
         let program = results.program();
         let bounds = results.inputs().any_spread().then(|| enclosed(program, results.inputs()));
         // a sheet that is drawn whole covers those that it uses
-        let mut covered: Vec<&str> = Vec::new();
+        let mut covered: Vec<String> = Vec::new();
         let idle = results.idle_scopes();
         let [ever, now] = [false, true].map(|chosen| results.needed(chosen));
         let mut scopes: Vec<_> = program.scopes.iter().enumerate().collect();
         scopes.sort_by_key(|(_, scope)| scope.path.len());
         let mut all = Vec::new();
         for (at, scope) in scopes {
-            let inside = |path: &&str| {
+            let inside = |path: &String| {
                 path.is_empty()
-                    || scope.path.strip_prefix(*path).is_some_and(|rest| rest.starts_with('.'))
+                    || scope.path.strip_prefix(path).is_some_and(|rest| rest.starts_with('.'))
             };
             if covered.iter().any(inside) {
                 continue;
@@ -123,14 +133,30 @@ impl Pictures {
                 }
                 let idle = idle.contains(&at)
                     || distance.is_some_and(|(_, register)| !now.contains(register));
-                covered.push(&scope.path);
+                covered.push(scope.path.clone());
                 let roles = values(results, &registers);
                 let bands = bounds
                     .as_ref()
                     .and_then(|bounds| ends(bounds, &registers))
                     .map_or_else(Bands::new, |(low, high)| seen(drawn.kind.bands(&low, &high)));
                 let path = scope.path.clone();
-                all.push(Figure { drawn, registers, path, roles, bands, idle });
+                all.push(Figure { drawn, registers, path, roles, bands, courses: None, idle });
+            }
+            if covered.last() == Some(&scope.path) {
+                continue;
+            }
+            for motion in motions(program, at) {
+                // a phase is drawn with its course, and not once more by itself
+                covered.extend(motion.courses.iter().map(|it| joined(&scope.path, &it.name)));
+                all.push(Figure {
+                    drawn: &COURSES,
+                    registers: Vec::new(),
+                    path: scope.path.clone(),
+                    roles: Roles::default(),
+                    bands: Bands::new(),
+                    courses: Courses::of(results, &motion),
+                    idle: idle.contains(&at),
+                });
             }
         }
         Self { all }
@@ -140,13 +166,16 @@ impl Pictures {
     pub(super) fn figures(&self) -> String {
         let mut to = String::new();
         for (at, figure) in self.all.iter().enumerate() {
-            let svg = if figure.is_whole() {
+            let svg = if !figure.is_whole() {
+                "There is nothing to draw: a value does not exist.".to_owned()
+            } else if let Some(courses) = &figure.courses {
+                let (plot, strips) = courses.plot();
+                plot.with_strips(&figure.bands, &strips)
+            } else {
                 figure.drawn.kind.plot(&figure.roles).map_or_else(
                     || plan::draw(&figure.roles, device(figure.drawn.sheet)),
                     |plot| plot.draw(&figure.bands),
                 )
-            } else {
-                "There is nothing to draw: a value does not exist.".to_owned()
             };
             let path = if figure.path.is_empty() {
                 String::new()
@@ -176,12 +205,16 @@ impl Pictures {
         self.all
             .iter()
             .map(|figure| {
-                let roles: serde_json::Map<String, Value> = figure
-                    .registers
-                    .iter()
-                    .map(|(role, register)| ((*role).to_owned(), json!(register.0)))
-                    .collect();
+                let named = figure.registers.iter();
+                let named = named.map(|(role, register)| ((*role).to_owned(), *register));
+                let along = figure.courses.iter().flat_map(|courses| &courses.registers);
+                let along = along.enumerate().map(|(at, register)| (at.to_string(), *register));
+                let roles: serde_json::Map<String, Value> =
+                    named.chain(along).map(|(role, it)| (role, json!(it.0))).collect();
                 let kind = figure.drawn.kind;
+                if let Some(courses) = &figure.courses {
+                    return json!([kind.word(), roles, figure.bands, courses.client_data()]);
+                }
                 let device = (kind == Kind::Plan).then(|| device(figure.drawn.sheet));
                 json!([kind.word(), roles, figure.bands, device])
             })

@@ -118,7 +118,7 @@ pub(super) fn plot(roles: &Roles) -> Plot {
             four_digits(get("U_trip"))
         ));
         panels.push(Panel {
-            up: "DC-link voltage / V",
+            up: "DC-link voltage / V".into(),
             height: 130.0,
             span: (feed.start - (most - feed.start) * 0.08, most + (most - feed.start) * 0.08),
             curves: vec![Curve { class: "c1", points, name: String::new() }],
@@ -138,7 +138,7 @@ pub(super) fn plot(roles: &Roles) -> Plot {
         ),
     });
     panels.push(Panel {
-        up: "power / W",
+        up: "power / W".into(),
         height: 130.0,
         span: (0.0, feed.peak.max(get("P_mean"))),
         curves,
@@ -147,7 +147,7 @@ pub(super) fn plot(roles: &Roles) -> Plot {
     Plot {
         title: "DC-link voltage and power of the braking resistor in a stop".to_owned(),
         words,
-        across: "time from the start of the ramp / s",
+        across: "time from the start of the ramp / s".into(),
         far: until,
         panels,
         mark: None,

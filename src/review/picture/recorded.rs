@@ -68,10 +68,10 @@ pub(in crate::review) fn recorded(protocol: &Protocol, condition: &Condition) ->
             condition.stops.len(),
             super::svg::four_digits(longest_time * 1e3)
         ),
-        across: "time from the stop command / s",
+        across: "time from the stop command / s".into(),
         far,
         panels: vec![Panel {
-            up: if linear { "speed / (m/s)" } else { "speed / (r/min)" },
+            up: if linear { "speed / (m/s)".into() } else { "speed / (r/min)".into() },
             height: 240.0,
             span: (low, high),
             curves,

@@ -209,18 +209,18 @@ pub(super) fn plot(roles: &Roles) -> Plot {
             four_digits(get("t_early")),
             four_digits(get("t_late"))
         ),
-        across: "time / s",
+        across: "time / s".into(),
         far: most(ENDS.map(|(t, _)| t)),
         panels: vec![
             Panel {
-                up: "motor speed / (r/min)",
+                up: "motor speed / (r/min)".into(),
                 height: 190.0,
                 span: (0.0, get("n_0") * RPM),
                 curves: over,
                 levels: Vec::new(),
             },
             Panel {
-                up: shown.up,
+                up: shown.up.into(),
                 height: 150.0,
                 span: (0.0, most(ENDS.map(|(_, p)| p)) * shown.scale),
                 curves: under,
@@ -245,11 +245,11 @@ pub(super) fn plot_run_down(roles: &Roles) -> Plot {
             four_digits(n_0 * RPM),
             four_digits(roles.get("n_end") * RPM)
         ),
-        across: "time / s",
+        across: "time / s".into(),
         far: t,
         panels: vec![
             Panel {
-                up: "speed / (r/min)",
+                up: "speed / (r/min)".into(),
                 height: 190.0,
                 span: (0.0, n_0 * RPM),
                 curves: vec![Curve {
@@ -260,7 +260,7 @@ pub(super) fn plot_run_down(roles: &Roles) -> Plot {
                 levels: Vec::new(),
             },
             Panel {
-                up: shown.up,
+                up: shown.up.into(),
                 height: 150.0,
                 span: (0.0, end * shown.scale),
                 curves: vec![Curve { class: "c1", points: angle, name: String::new() }],
