@@ -2,7 +2,7 @@
 //! told by what they are and not by a name; and the speed between two states.
 
 use crate::program::{CourseStates, Program};
-use crate::unit::Dimension;
+use crate::unit::{Dimension, Unit};
 
 const TIME: Dimension = Dimension::of(0, 0, 1, 0, 0, 0);
 const POWER: Dimension = Dimension::of(2, 1, -3, 0, 0, 0);
@@ -20,6 +20,15 @@ const SPEEDS: [(Dimension, &str, Dimension, &str); 2] = [
 
 /// As many courses as a picture can tell apart.
 const TOGETHER: usize = 3;
+
+/// What stands at an axis.
+pub(crate) fn axis(word: &str, unit: &Unit) -> String {
+    let symbol = &unit.symbol;
+    match symbol.contains(['/', '·']) {
+        true => format!("{word} / ({symbol})"),
+        false => format!("{word} / {symbol}"),
+    }
+}
 
 /// What a value of a state is in a picture.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,6 +95,9 @@ pub(crate) struct Between {
     pub(crate) long: [f64; 2],
     pub(crate) corner: [f64; 2],
     pub(crate) middle: f64,
+    /// The speed that it would run beyond, and how much of the time it takes to and from it; 1 where it does not.
+    pub(crate) level: Option<f64>,
+    pub(crate) share: f64,
 }
 
 impl Between {
@@ -94,11 +106,13 @@ impl Between {
     /// Source: integral of a parabola (derivation).
     pub(crate) fn new(from: f64, to: f64, mean: f64) -> Self {
         let (low, high) = (from.min(to), from.max(to));
-        let level = if low <= mean && mean <= high {
+        // the last bits of a mean decide nothing
+        let near = 1e-9 * low.abs().max(high.abs());
+        let level = if low - near <= mean && mean <= high + near {
             let third = (high - low) / 3.0;
-            if mean < low + third {
+            if mean < low + third - near {
                 Some(low)
-            } else if mean > high - third {
+            } else if mean > high - third + near {
                 Some(high)
             } else {
                 None
@@ -115,12 +129,19 @@ impl Between {
             let sum = a.sqrt() + b.sqrt();
             if part < 1.0 {
                 let long = [part * a.sqrt() / sum, part * b.sqrt() / sum];
-                return Self { long, corner: [level; 2], middle: level };
+                return Self {
+                    long,
+                    corner: [level; 2],
+                    middle: level,
+                    level: Some(level),
+                    share: part,
+                };
             }
         }
         let corner = 3.0 * mean - from - to;
         let corner = [(from + corner) / 2.0, (corner + to) / 2.0];
-        Self { long: [0.5; 2], corner, middle: (corner[0] + corner[1]) / 2.0 }
+        let middle = (corner[0] + corner[1]) / 2.0;
+        Self { long: [0.5; 2], corner, middle, level, share: 1.0 }
     }
 
     /// The speed at a place of a part, 0 at its end.

@@ -125,12 +125,75 @@ fn a_sheet_with_a_stop_in_it_has_a_chart_over_live_points() {
                 assert!(tab.has_formula(cell), "{} {}", shelved.name, cell.name());
             }
         }
-        for axis in ["time / s", "speed / (r/min)"] {
-            assert!(chart.content.contains(axis), "{}: {axis}", shelved.name);
+        let speeds = ["speed / (r/min)", "speed of rotation / (r/min)"];
+        assert!(speeds.iter().any(|axis| chart.content.contains(axis)), "{}", shelved.name);
+        assert!(chart.content.contains("time / s"), "{}", shelved.name);
+    }
+    // the three that the review draws by their roles, the one with courses, and the sheets that use one of them
+    let wanted =
+        ["axis-stop", "ramp-then-release", "run-down", "safe-stop", "ss1-brake", "whole-axis"];
+    assert_eq!(with_charts, wanted);
+}
+
+#[test]
+fn the_charts_of_courses_follow_the_inputs_to_the_states_of_the_sheet() {
+    let Some(suite) = suite() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = Sheet::library("ss1-brake").unwrap();
+    let bytes = result_book(&results(&sheet)).unwrap();
+    let parts = super::files::entries(&bytes);
+    for (chart, axis) in [("chart1", "speed of rotation / (r/min)"), ("chart2", "angle / r")] {
+        let name = format!("xl/charts/{chart}.xml");
+        let chart = &parts.iter().find(|part| part.name == name).unwrap().content;
+        assert!(chart.contains(axis), "{chart}");
+        for phase in ["dead", "ramp", "held", "slip", "runs", "stop"] {
+            assert!(chart.contains(&format!(">{phase}<")), "{phase}: {chart}");
         }
     }
-    // the three that the review draws, and the sheet that uses one of them
-    assert_eq!(with_charts, ["ramp-then-release", "run-down", "safe-stop", "whole-axis"]);
+    let ours = Book::read("ours.xlsx", &bytes).unwrap();
+    let inputs = ours.tab("inputs").unwrap();
+    let named = |it: &&standstill::spreadsheet::Entry| it.cell == Cell::Text("T_load".to_owned());
+    let row = inputs.entries().find(named).unwrap().position.row;
+    let edit = Edit::new("inputs", Position::new(row, 1).unwrap(), NewValue::Number(-2.0));
+    let changed = write_cells("ours.xlsx", &bytes, &[edit], Allow::default()).unwrap();
+    let file = folder.path().join("changed.xlsx");
+    fs::write(&file, without_results(&changed.bytes)).unwrap();
+    let afresh = recalculated(suite, &[file], folder.path());
+    let theirs = Book::read("theirs.xlsx", &fs::read(&afresh[0]).unwrap()).unwrap();
+    let mut inputs = sheet.inputs();
+    inputs.write("T_load", "-2 N·m").unwrap();
+    inputs.fill_with_examples();
+    let again = sheet.run(&inputs).unwrap();
+    let direct = Book::read("d.xlsx", &result_book(&again).unwrap()).unwrap();
+    for entry in direct.tab("stop").unwrap().entries().filter(|entry| !entry.cell.is_empty()) {
+        let other = theirs.tab("stop").unwrap().cell(entry.position);
+        assert_eq!(differ(&entry.cell, other), None, "{}", entry.position.name());
+    }
+    // the speed over the time comes to the angle that the sheet calculates, and the curve ends where that does
+    let tab = theirs.tab("stop").unwrap();
+    let number = |row, column| match tab.cell(Position::new(row, column).unwrap()) {
+        Cell::Number(number) => Some(*number),
+        _ => None,
+    };
+    let value = |name: &str| again.exact(name).unwrap().to_f64();
+    for (course, phases, time, angle) in [
+        ("kept: ", 4, "t_works", "phi_works"),
+        ("fails: ", 2, "t_fails", "phi_fails"),
+        ("lost: ", 1, "t_lost", "phi_lost"),
+    ] {
+        let title = |it: &&standstill::spreadsheet::Entry| matches!(&it.cell, Cell::Text(text) if text.starts_with(course));
+        let title = tab.entries().find(title).unwrap().position.row;
+        let points: Vec<[f64; 3]> = (title + phases + 5..)
+            .map_while(|row| Some([number(row, 1)?, number(row, 2)?, number(row, 3)?]))
+            .take(usize::try_from(phases).unwrap() * 22)
+            .collect();
+        let last = points[points.len() - 1];
+        let turns = value(angle) / std::f64::consts::TAU;
+        assert!((last[0] - value(time)).abs() < 1e-9 && (last[2] - turns).abs() < 1e-9, "{last:?}");
+        let area: f64 =
+            points.windows(2).map(|it| (it[1][0] - it[0][0]) * (it[1][1] + it[0][1]) / 120.0).sum();
+        assert!((area - turns).abs() < 0.004 * turns, "{course}: {area} {turns}");
+    }
 }
 
 #[test]

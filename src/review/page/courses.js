@@ -27,7 +27,8 @@ function below(strips, marks, x, top) {
 // a speed between two states with the mean that the way asks: parts at both ends, each a parabola, and what is between
 function speedBetween(from, to, mean) {
   const low = Math.min(from, to), high = Math.max(from, to), third = (high - low) / 3;
-  const level = low <= mean && mean <= high ? (mean < low + third ? low : mean > high - third ? high : null)
+  const near = 1e-9 * Math.max(Math.abs(low), Math.abs(high));
+  const level = low - near <= mean && mean <= high + near ? (mean < low + third - near ? low : mean > high - third + near ? high : null)
     : (mean >= 0 && mean < low) || (mean > high && mean <= 0) ? 0 : null;
   if (level !== null) {
     const a = Math.abs(from - level), b = Math.abs(to - level), part = (Math.abs(mean - level) * 3) / (a - Math.sqrt(a * b) + b), sum = Math.sqrt(a) + Math.sqrt(b);

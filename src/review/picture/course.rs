@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::plot::{Curve, Panel, Plot, Points, Strip};
 use super::svg::four_digits;
 use crate::calculation::Results;
-use crate::calculation::motion::{Between, Motion, Part, STEPS, is_moment};
+use crate::calculation::motion::{Between, Motion, Part, STEPS, axis, is_moment};
 use crate::number::Slot;
 use crate::program::Register;
 use crate::unit::Unit;
@@ -40,13 +40,7 @@ struct Shown {
 
 impl Shown {
     fn axis(&self) -> String {
-        let symbol = &self.unit.symbol;
-        let is_plain = !symbol.contains(['/', '·']);
-        if is_plain {
-            format!("{} / {symbol}", self.word)
-        } else {
-            format!("{} / ({symbol})", self.word)
-        }
+        axis(&self.word, &self.unit)
     }
 
     fn shown(&self, value: f64) -> f64 {

@@ -2,7 +2,7 @@
 //! formula over the input cells, with the value that was calculated here as its cached result.
 //!
 //! Tabs: one page with what decides, what is set and, where the sheet has a stop in it, a chart of speed over
-//! time; all results and checks; the inputs, with the factor and zero of each unit in sight; the working, one row a
+//! time, of courses one of each value; all results and checks; the inputs, with the factor and zero of each unit in sight; the working, one row a
 //! line of the sheet, in coherent SI and in the reader's unit; and, hidden, what these are made from: the points of
 //! the chart, integrals point by point, tables and preferred numbers. An integral is a sum over fixed points where that is good enough,
 //! and `#N/A` as soon as it is not. A root, and any other integral, is no formula: its cell holds the
@@ -11,6 +11,7 @@
 
 mod cells;
 mod constant;
+mod course;
 mod express;
 mod front;
 mod inputs;
@@ -95,17 +96,17 @@ fn written(
     let decided = Decided { release, worst: worst_case };
     plan.verdict = front::verdict_now(&plan, &decided);
     let stop = stop::find(&plan);
-    let (points, chart) = match &stop {
-        Some(stop) => {
-            let mut tab = Worksheet::new();
-            let chart = stop::write(&mut tab, &plan, stop, &paper)?;
-            (Some(tab), Some(chart))
-        }
-        None => (None, None),
+    let mut tab = Worksheet::new();
+    let courses = if stop.is_none() { course::find(&plan) } else { None };
+    let charts = match (&stop, &courses) {
+        (Some(stop), _) => vec![stop::write(&mut tab, &plan, stop, &paper)?],
+        (None, Some(courses)) => course::write(&mut tab, &plan, courses, &paper)?,
+        (None, None) => Vec::new(),
     };
+    let points = (!charts.is_empty()).then_some(tab);
     let mut results_tab = Worksheet::new();
     let front = front::write(&mut results_tab, &plan, &decided, &paper)?;
-    summary::write(book.add_worksheet(), &plan, &decided, &front, chart.as_ref(), &paper)?;
+    summary::write(book.add_worksheet(), &plan, &decided, &front, &charts, &paper)?;
     book.push_worksheet(results_tab);
     if let Some(worst_case) = worst_case {
         worst::write(book.add_worksheet(), &plan, worst_case, release, &paper)?;

@@ -24,7 +24,7 @@ use crate::workbook::cell_formats::{Page, Paper};
 const STEPS: u32 = 24;
 
 /// The first row below the headings, from 0.
-const TOP: u32 = 4;
+pub(super) const TOP: u32 = 4;
 
 /// Widths of the columns in digits.
 const WIDTHS: [f64; 5] = [22.0, 14.0, 18.0, 14.0, 28.0];
@@ -131,7 +131,7 @@ them is the angular momentum balance with the sheet's friction in 24 steps of sp
         }
         _ => sketch.released(tab, &page, paper)?,
     }
-    finish(&mut sketch.chart, title, up);
+    finish(&mut sketch.chart, title, "time / s", &format!("{up} / (r/min)"));
     page.set(tab)?;
     Ok(sketch.chart)
 }
@@ -216,24 +216,14 @@ impl<'a> Sketch<'a> {
 
     /// Ends a curve: its points go into the chart.
     fn end(&mut self, title: u32) {
-        const LINES: [(ChartLineDashType, Color, f64); 4] = [
-            (ChartLineDashType::Solid, Color::Black, 2.0),
-            (ChartLineDashType::Dash, Color::Black, 1.75),
-            (ChartLineDashType::RoundDot, Color::RGB(0x0059_5959), 1.75),
-            (ChartLineDashType::Solid, Color::RGB(0x009A_9A9A), 1.0),
-        ];
         let (first, last) = (title + 2, self.row - 1);
         let name = TabOf::Stop.name();
-        let mut line = ChartLine::new();
-        if let Some((dash, colour, width)) = LINES.get(self.drawn) {
-            line.set_dash_type(*dash).set_color(*colour).set_width(*width);
-        }
         self.chart
             .add_series()
             .set_categories((name, first, 3, last, 3))
             .set_values((name, first, 4, last, 4))
             .set_name((name, title, 0))
-            .set_format(&mut line);
+            .set_format(&mut line_of(self.drawn));
         self.drawn += 1;
         self.row += 1;
     }
@@ -391,6 +381,21 @@ impl<'a> Sketch<'a> {
     }
 }
 
+/// The lines of the curves of a chart, in their order.
+pub(super) fn line_of(at: usize) -> ChartLine {
+    const LINES: [(ChartLineDashType, Color, f64); 4] = [
+        (ChartLineDashType::Solid, Color::Black, 2.0),
+        (ChartLineDashType::Dash, Color::Black, 1.75),
+        (ChartLineDashType::RoundDot, Color::RGB(0x0059_5959), 1.75),
+        (ChartLineDashType::Solid, Color::RGB(0x009A_9A9A), 1.0),
+    ];
+    let mut line = ChartLine::new();
+    if let Some((dash, colour, width)) = LINES.get(at) {
+        line.set_dash_type(*dash).set_color(*colour).set_width(*width);
+    }
+    line
+}
+
 /// r/min in one rad/s.
 const RPM: f64 = 30.0 / std::f64::consts::PI;
 
@@ -431,7 +436,7 @@ fn left_text(x: &str, f: &str) -> String {
     )
 }
 
-fn finish(chart: &mut Chart, title: &str, up: &str) {
+pub(super) fn finish(chart: &mut Chart, title: &str, across: &str, up: &str) {
     let mut small = ChartFont::new();
     small.set_name("Arial").set_size(9).unset_bold();
     let mut large = ChartFont::new();
@@ -440,14 +445,9 @@ fn finish(chart: &mut Chart, title: &str, up: &str) {
     grid.set_color(Color::RGB(0x00D9_D9D9)).set_width(0.5);
     chart.title().set_name(title).set_font(&large);
     chart.legend().set_position(ChartLegendPosition::Bottom).set_font(&small);
-    chart.x_axis().set_name("time / s").set_name_font(&small).set_font(&small).set_min(0);
+    chart.x_axis().set_name(across).set_name_font(&small).set_font(&small).set_min(0);
     chart.x_axis().set_major_gridlines(true).set_major_gridlines_line(&grid);
-    chart
-        .y_axis()
-        .set_name(&format!("{up} / (r/min)"))
-        .set_name_font(&small)
-        .set_font(&small)
-        .set_min(0);
+    chart.y_axis().set_name(up).set_name_font(&small).set_font(&small).set_min(0);
     chart.y_axis().set_major_gridlines(true).set_major_gridlines_line(&grid);
     // the tab of the points is hidden
     chart.show_hidden_data();

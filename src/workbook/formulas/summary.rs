@@ -22,7 +22,7 @@ const WIDE: u32 = 854;
 /// The last column.
 const LAST: u16 = 6;
 
-/// Rows of the chart.
+/// Rows of the charts.
 const CHART: u32 = 19;
 
 /// The most results beside those that decide that have room on the page.
@@ -36,7 +36,7 @@ pub(super) fn write(
     plan: &Plan<'_>,
     decided: &Decided<'_>,
     front: &Front,
-    chart: Option<&Chart>,
+    charts: &[Chart],
     paper: &Paper,
 ) -> Result<(), XlsxError> {
     let page = Page {
@@ -66,10 +66,14 @@ pub(super) fn write(
     let figures = Figures { plan, decided, front, page: &page, paper };
     row = figures.write(tab, row + 1, "decisive figures", &first, &paper.figure)? + 1;
     row = settings(tab, &page, plan, decided, front, row, paper)?;
-    if let Some(chart) = chart {
+    // side by side
+    let count = u32::try_from(charts.len()).unwrap_or(1).max(1);
+    for (at, chart) in (0..count).zip(charts) {
         let mut chart = chart.clone();
-        chart.set_width(WIDE).set_height(CHART * 20 - 10);
-        tab.insert_chart(row, 0, &chart)?;
+        chart.set_width(WIDE / count).set_height(CHART * 20 - 10);
+        tab.insert_chart_with_offset(row, 0, &chart, at * (WIDE / count), 0)?;
+    }
+    if !charts.is_empty() {
         row += CHART + 1;
     }
     if !others.is_empty() {
