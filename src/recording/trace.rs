@@ -305,7 +305,15 @@ impl<'a> Trace<'a> {
                     self.plan.standstill.written,
                     self.words(floor)
                 ),
-                "widen `filter`, record with finer steps, or set `standstill` above them",
+                &if self.plan.is_position {
+                    let every = (1.2e3 * self.sampling * floor / threshold).ceil();
+                    format!(
+                        "write a sample every {every} ms or more, so that more counts lie between two; take an encoder of more counts, or set `standstill` above them"
+                    )
+                } else {
+                    "widen `filter`, record with finer steps, or set `standstill` above them"
+                        .to_owned()
+                },
             );
         }
         if self.longest > 5.0 * self.sampling && self.longest > 0.002 {
