@@ -13,8 +13,9 @@
 //!   n_0 = 0 r/min
 //!   error out-of-range
 //! ```
-//! Inputs left out take their default, else the sheet's example. A tolerance with a unit is absolute, one without, or
-//! in %, a part of the value. A check that is not named under `fails` must hold.
+//! Inputs left out take their default, else the sheet's example. A tolerance with a unit is absolute, one without
+//! (below 1), or in %, a part of the value. A check that is not named under `fails` must hold; beside `error` nothing
+//! else is expected.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -142,6 +143,7 @@ impl Cases {
             );
         }
         problems.extend(said_twice(&all.cases));
+        problems.extend(all.cases.iter().filter_map(Case::unheard));
         for case in all.cases.iter().filter(|case| case.is_whole && case.expectations.is_empty()) {
             let words = format!("the case \"{}\" expects nothing", case.title);
             problems.push(
@@ -253,6 +255,19 @@ fn statement(line: &str, word: &str, rest: &str) -> Result<Statement, String> {
 }
 
 impl Case {
+    /// What a case expects beside an error: a run that ends in one gives nothing, so that it would never be looked at.
+    fn unheard(&self) -> Option<Diagnostic> {
+        let is_error = |it: &&(Expectation, Place)| matches!(it.0, Expectation::Error(_));
+        let (_, error) = self.expectations.iter().find(is_error)?;
+        let (_, place) = self.expectations.iter().find(|it| !is_error(it))?;
+        let words = format!(
+            "the case \"{}\" must end in an error and gives no result, so that this is never looked at",
+            self.title
+        );
+        let problem = unreadable(&words, place).label(error.clone(), "the error is expected here");
+        Some(problem.remedy("leave one of the two out, or begin the next case above this line: `case` and what it shows"))
+    }
+
     /// Everything that is not as the case says; nothing where all is.
     #[must_use]
     pub fn run(&self, program: &Arc<Program>) -> Vec<Diagnostic> {
@@ -371,10 +386,14 @@ fn gives(results: &Results, name: &str, value: &str, tolerance: &str) -> Result<
         }
         let wanted = quantity(text, output).ok_or_else(|| unreadable(text))?;
         if let Ok((digits, ten, "")) = split_quantity(tolerance)
-            && Exact::from_decimal(digits, ten).is_ok_and(|it| it.to_f64() > 1.0)
+            && Exact::from_decimal(digits, ten).is_ok_and(|it| it.to_f64() >= 1.0)
         {
+            let unit = match has_dimension {
+                true => format!(" or `within {tolerance} {}`", output.unit.symbol),
+                false => String::new(),
+            };
             return Err(format!(
-                "`within {tolerance}` is more than the value itself: write `within {tolerance} %`"
+                "`within {tolerance}` is {tolerance} times the value itself: write `within {tolerance} %`{unit}"
             ));
         }
         let difference = found.minus(&wanted).map_or(f64::INFINITY, |it| it.absolute().to_f64());

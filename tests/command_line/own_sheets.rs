@@ -57,6 +57,10 @@ fn a_folder_is_proved_with_its_cases() {
         ("  fails \"quick enough\"\n", "", "expects nothing"),
         (" within 1 %", "", "is not a line of a case"),
         ("v = 8 m/s", "v 8 m/s", "is not a line of a case"),
+        // an error gives no results: what is expected beside it would never be looked at
+        ("case never\n", "  a = 0 m/s²\n", "never looked at"),
+        ("  error div", "  gives t = 1 s within 1 %\n  error div", "never looked at"),
+        ("zero\n", "zero\n  fails \"quick enough\"\n", "never looked at"),
         ("case half a second # by hand\n", "", "stands before the first case"),
     ] {
         fs::write(folder.path().join("axes/stop.cases"), CASES.replacen(right, wrong, 1)).unwrap();
@@ -95,6 +99,11 @@ fn what_a_case_wants_is_read_as_everything_else() {
     for (line, words) in [
         ("gives t = 0.5 within 1 %", "a unit is never assumed: write `t = 0.5 "),
         ("gives t = 0,5 s within 1 %", "a decimal mark is a point: write `t = 0.5 s`"),
+        // a bare 1 is the whole value, a bare part of it is not
+        ("gives t = 0.5 s within 1", "write `within 1 %` or `within 1 "),
+        ("gives t = 0.5 s within 1.0", "1.0 times the value itself"),
+        ("gives t = 0.5 s within 2", "2 times the value itself"),
+        ("gives t = 0.6 s within 0.1", "wanted 0.6 s within 0.1"),
         ("", "there is no case in this file"),
     ] {
         let case = format!("case one\n  v = 2 m/s\n  a = 4 m/s²\n  {line}\n");
