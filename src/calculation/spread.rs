@@ -281,6 +281,12 @@ impl Reads<'_> {
     }
 }
 
+/// How a tolerance stands behind a value of an input.
+fn with_value(input: &Input, tolerance: &str) -> String {
+    let value = input.example.first().map_or_else(|| "350 ms".to_owned(), written);
+    format!("write the value before it, such as `{value} {tolerance}`")
+}
+
 /// A tolerance as it is written behind a value.
 fn read_reach(
     input: &Input,
@@ -303,7 +309,7 @@ fn read_reach(
         return Err(unreadable(
             input,
             &format!("`{text}` has no value before it"),
-            "write `350 ms ± 10 ms`",
+            &with_value(input, text),
         ));
     };
     let symmetric = ["±", "+-", "+/-", "+−"].iter().find_map(|sign| text.strip_prefix(sign));
@@ -447,7 +453,8 @@ fn ends(
             Ok((literal(&outward(&low, -2.0)?, unit), literal(&outward(&high, 2.0)?, unit)))
         })()),
         (Reach::Around { .. }, None) => {
-            Err(unreadable(input, "the tolerance has no value before it", "write `350 ms ± 10 ms`"))
+            let remedy = with_value(input, "± 3 %");
+            Err(unreadable(input, "the tolerance has no value before it", &remedy))
         }
     }
 }
