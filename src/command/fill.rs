@@ -14,7 +14,9 @@ use crate::recording::ProtocolVerdict;
 use crate::report::{self, Check, Remark, text};
 use crate::spreadsheet::guard::{Limits, check_size};
 use crate::spreadsheet::{Allow, Book, Change, Written, write_cells};
-use crate::workbook::{Calculated, Filling, Options, compute_with, fresh_copy};
+use crate::workbook::{
+    Calculated, Filling, Options, compute_with, fresh_copy, result_book_refused,
+};
 
 pub(super) fn fill(asked: &Fill, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     let done = filled(asked, environment)?;
@@ -59,8 +61,12 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, Failure> 
         only: asked.only.as_deref(),
         over_numbers: asked.allow.contains(&Allowed::Numbers),
     };
-    let filling = compute_with(&book, bind_file.as_ref(), &sheets, options)
-        .map_err(|it| Failure::workbook(it.problems, it.sheet_is_wrong))?;
+    let filling = compute_with(&book, bind_file.as_ref(), &sheets, options).map_err(|it| {
+        match result_book_refused(&book) {
+            Some(problem) => Failure::input(problem),
+            None => Failure::workbook(it.problems, it.sheet_is_wrong),
+        }
+    })?;
     let allow = Allow {
         formulas: asked.allow.contains(&Allowed::Formulas),
         locked_cells: asked.allow.contains(&Allowed::Locked),
@@ -166,6 +172,9 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
         (asked.writes_nothing(), asked.output.is_none()),
     );
     terminal.recalculated(done.written.to_recalculate.len(), done.written.possible.len());
+    if asked.check && done.filling.holds() {
+        terminal.stale(done.written.changed.len(), target);
+    }
     terminal.closing(done.filling.calculated.iter().map(|one| &**one.results.program()));
 }
 

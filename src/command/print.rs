@@ -131,6 +131,13 @@ impl Terminal {
         self.closing(programs);
     }
 
+    /// That a check of what stands in a file ends with its own words: nothing fails but that the file is an old one.
+    pub(super) fn stale(&mut self, cells: usize, file: &str) {
+        let cells = if cells == 1 { "1 cell".to_owned() } else { format!("{cells} cells") };
+        self.verdict =
+            Some(format!("NOT AS IT WOULD BE WRITTEN: {cells} of {file}; no check fails."));
+    }
+
     /// The last line below a report with a check that does not hold: the end of a long report is what is looked at.
     pub(super) fn failing(&mut self) {
         let Some(own) = self.verdict.take() else { return };

@@ -27,12 +27,29 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::cell_formats::{Paper, fresh, internal};
 use crate::calculation::{Results, WorstCase};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::report::{Identity, Release};
+use crate::spreadsheet::{Book, Cell, Position};
 use plan::{Plan, TabOf};
 
 pub(super) use constant::{Term, factor, literal};
 pub(super) use express::{binary, power, unary};
+
+/// Why nothing is read from a workbook of results, as [`result_book`] writes it: its tabs are formulas on their own
+/// inputs, and what looks like a form there is none.
+#[must_use]
+pub fn result_book_refused(book: &Book) -> Option<Diagnostic> {
+    let first = Position { row: 0, column: 0 };
+    let is_own = |tab: TabOf| match book.tab(tab.name())?.cell(first) {
+        Cell::Text(text) => text.ends_with(&format!(": {}", tab.name())).then_some(()),
+        _ => None,
+    };
+    [TabOf::Results, TabOf::Inputs, TabOf::Working].into_iter().try_for_each(is_own)?;
+    let words = "this is a workbook of results, and nothing is read from one";
+    let problem =
+        Diagnostic::error(Name::NothingAsked, words).at(Place::File { name: book.name.clone() });
+    Some(problem.remedy("type other values into the boxes of its tab `inputs`, where an office program calculates with them; for inputs that are read here begin with `standstill form SHEET -o FORM.xlsx`"))
+}
 
 /// The bytes of a fresh `.xlsx` workbook with the results of one calculation as live formulas.
 ///
