@@ -106,7 +106,9 @@ pub struct WorstCheck {
     /// The least that is left between its sides, in coherent SI, or what it is never below; where the check is one
     /// comparison.
     pub least: Option<f64>,
-    /// How much is missing or left there, over the size of the sides; without end where it is not known.
+    /// The least that is reached between them.
+    pub(crate) reached: Option<f64>,
+    /// How much is missing or left at `least`, over the size of the sides; without end where it is not known.
     pub(super) short: f64,
     /// Where every uncertain input stands when it fails.
     pub(super) failing: Option<Vec<At>>,

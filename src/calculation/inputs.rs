@@ -247,6 +247,7 @@ impl Inputs {
         self.spreads.remove(name);
         self.examples.remove(name);
         self.places.remove(name);
+        self.given_up.remove(name);
         self.values.insert(name.to_owned(), (value, place));
     }
 

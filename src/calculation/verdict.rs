@@ -125,6 +125,7 @@ mod tests {
             least_margin: None,
             corner: String::new(),
             least: None,
+            reached: None,
             failing: None,
             short: 0.0,
         };

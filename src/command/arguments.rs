@@ -329,7 +329,8 @@ pub(super) struct InputSource {
     /// A bind file for that workbook
     #[arg(long, value_name = "FILE", requires = "from")]
     pub(super) bind: Option<String>,
-    /// Take the inputs of this variant of a product line: its number, counted from 1, or its name
+    /// Take the inputs of this variant of a product line: its number, counted from 1, its name, or its row
+    /// in the table, such as 'row 5'
     #[arg(long, value_name = "VARIANT", requires = "from", conflicts_with_all = ["at", "bind"])]
     pub(super) row: Option<String>,
 }

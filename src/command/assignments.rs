@@ -13,7 +13,8 @@ use crate::program::Program;
 use crate::project::Project;
 use crate::recording::ProtocolVerdict;
 use crate::spreadsheet::Book;
-use crate::workbook::{Request, bind};
+use crate::workbook::range::TableRequest;
+use crate::workbook::{Request, bind, result_book_refused};
 
 /// The sheet that a command asks for, with the inputs that it begins with.
 pub(super) struct Start {
@@ -22,10 +23,11 @@ pub(super) struct Start {
 }
 
 impl Start {
-    /// The checked sheet, and its inputs: none yet, or those of the workbook.
+    /// The checked sheet, and its inputs: none yet, or those of the workbook, which need not have what the words give.
     pub(super) fn of(
         sheet: &str,
         given: &InputSource,
+        words: &[String],
         environment: &dyn Environment,
     ) -> Result<Self, Failure> {
         let Some(book) = &given.from else {
@@ -34,12 +36,13 @@ impl Start {
             return Ok(Self { program, inputs });
         };
         if let Some(variant) = &given.row {
-            let sheet = Some(sheet.to_owned());
-            let line = super::variants::read(book, sheet, None, false, environment)?;
+            let (sheet, given) = (Some(sheet.to_owned()), typed(words));
+            let wanted = TableRequest { sheet, given, ..TableRequest::default() };
+            let line = super::variants::read(book, &wanted, false, environment)?;
             let inputs = line.variant(variant)?;
             return Ok(Self { program: line.line.program, inputs });
         }
-        let (found, protocol, said) = request(sheet, book, given, environment)?;
+        let (found, protocol, said) = request(sheet, book, given, &typed(words), environment)?;
         let Request { program, mut inputs, place, .. } = found;
         // as a review says it
         let protocol =
@@ -57,6 +60,7 @@ fn request(
     sheet: &str,
     name: &str,
     given: &InputSource,
+    typed: &[String],
     environment: &dyn Environment,
 ) -> Result<(Request, Option<ProtocolVerdict>, Vec<Diagnostic>), Failure> {
     let bytes = environment.read(Path::new(name)).map_err(Failure::file)?;
@@ -65,15 +69,22 @@ fn request(
     ProtocolVerdict::refused(&book).map_or(Ok(()), |it| Err(Failure::input(it)))?;
     let sheets = Project::new(environment);
     let mut bound = bind(&book, bind_file.as_ref(), &sheets);
+    // what is typed takes precedence over a box that nobody has filled
+    let typed: Vec<String> = typed.iter().map(|name| format!("`{name}` ")).collect();
+    bound.problems.retain(|problem| {
+        let about = |name: &String| problem.headline.starts_with(name);
+        problem.name != Name::EmptyCell || !typed.iter().any(about)
+    });
     for problem in &mut bound.problems {
         // which sheet is asked for is known here
         if problem.name == Name::NothingAsked {
             problem.remedy = format!(
-                "write `sheet {sheet}` into a cell and below it rows of name, value, unit, or begin with `standstill form {sheet} -o FORM.xlsx`; a workbook of results is no form"
+                "write `sheet {sheet}` into a cell and below it rows of name, value, unit, or begin with `standstill form {sheet} -o FORM.xlsx`"
             );
         }
     }
     if bound.problems.iter().any(Diagnostic::is_error) {
+        result_book_refused(&book).map_or(Ok(()), |it| Err(Failure::input(it)))?;
         return Err(Failure::workbook(bound.problems, bound.sheet_is_wrong));
     }
     let wrong = |words: String, remedy: String| {
@@ -129,6 +140,14 @@ fn cell_of(place: &Place, book: &str) -> String {
     words
         .strip_prefix(book)
         .map_or(words.clone(), |rest| rest.trim_start_matches([' ', '▸']).to_owned())
+}
+
+/// The inputs of which words of the command line say something: `name=value`, and `by name` of a question.
+pub(super) fn typed(words: &[String]) -> Vec<String> {
+    let given = words.iter().filter(|word| !word.contains(['<', '>']));
+    let given = given.filter_map(|word| Some(word.split_once('=')?.0.trim().to_owned()));
+    let asked = words.iter().zip(words.iter().skip(1)).filter(|(by, _)| *by == "by");
+    given.chain(asked.map(|(_, name)| name.clone())).collect()
 }
 
 /// Takes a word of the command line, `name=value`, as an input.

@@ -25,7 +25,7 @@ pub(super) fn design(
     if let Some(book) = &asked.line {
         return line::reverse(asked, book, environment, terminal);
     }
-    let begun = Start::of(&asked.sheet, &asked.given, environment)?;
+    let begun = Start::of(&asked.sheet, &asked.given, &asked.question, environment)?;
     let (program, mut inputs) = (Arc::clone(&begun.program), begun.inputs.clone());
     let question = question::read(&asked.question, asked.worst, &program, &mut inputs)
         .map_err(Failure::input)?;

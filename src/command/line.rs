@@ -4,18 +4,21 @@ use std::collections::BTreeMap;
 
 use super::answer::{Answered, as_json};
 use super::arguments::{Design as AskedDesign, Range};
+use super::assignments::typed;
 use super::chosen::Chosen;
 use super::failure::{Ending, Failure};
 use super::print::Terminal;
-use super::question::asked_text;
+use super::question::{asked_text, end_word};
 use super::variants::{LineRun, read};
 use super::{ExitStatus, question};
 use crate::calculation::{
-    Answer, Design, Inputs, Question, Results, Sensitivities, Sensitivity, Step, written,
+    Answer, Design, Goal, Inputs, Question, Results, Sensitivities, Sensitivity, Step, written,
 };
 use crate::diagnostic::{Diagnostic, Problems, Severity};
 use crate::environment::Environment;
 use crate::report::{self, Release, Remark};
+use crate::unit::Literal;
+use crate::workbook::range::TableRequest;
 
 /// Inputs that are shown for each result of a line.
 const STRONGEST: usize = 4;
@@ -28,7 +31,8 @@ pub(super) fn slopes(
     terminal: &mut Terminal,
 ) -> Ending {
     let (sheet, tab) = (asked.sheet.clone(), asked.tab.clone());
-    let line = read(&asked.book, sheet, tab, asked.decimal_comma, environment)?;
+    let wanted = TableRequest { sheet, tab, ..TableRequest::default() };
+    let line = read(&asked.book, &wanted, asked.decimal_comma, environment)?;
     let program = &line.line.program;
     let chosen = Chosen::new(program, &asked.of).map_err(Failure::input)?;
     let found = line.each(asked.json, &|inputs| Sensitivities::compute(program, &inputs));
@@ -149,17 +153,30 @@ pub(super) fn reverse(
     environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
-    let line = read(book, Some(asked.sheet.clone()), None, false, environment)?;
+    let (sheet, given) = (Some(asked.sheet.clone()), typed(&asked.question));
+    let wanted = TableRequest { sheet, given, ..TableRequest::default() };
+    let line = read(book, &wanted, false, environment)?;
     let program = &line.line.program;
     // values that are given in the question count for every variant
     let mut given = Inputs::new(program);
     let question = question::read(&asked.question, asked.worst, program, &mut given)
         .map_err(Failure::input)?;
-    let answers = line.each(asked.json, &|inputs| {
-        let inputs = inputs.taking(&given);
-        let answer = Design::new(program, &inputs, &question)?.answer()?;
-        Ok((inputs, Answered::new(answer)))
-    });
+    let ask = |question: &Question| {
+        line.each(asked.json, &|inputs| {
+            let inputs = inputs.taking(&given);
+            let answer = Design::new(program, &inputs, question)?.answer()?;
+            Ok((inputs, Answered::new(answer)))
+        })
+    };
+    let mut answers = ask(&question);
+    let agreed = agreed(&question, &answers);
+    let otherwise = |(_, it): &(u32, OfVariant)| {
+        let wishes = it.as_ref().map_or(&[][..], |(_, it)| &it.answer.wishes);
+        wishes.iter().zip(&agreed.by).any(|(own, by)| by.towards.is_some_and(|it| it != *own))
+    };
+    if answers.iter().any(otherwise) {
+        answers = ask(&agreed);
+    }
     let fits = |answer: &OfVariant| answer.as_ref().is_ok_and(|(_, it)| it.holds());
     let said = answers.iter().filter_map(|(_, answer)| {
         let (inputs, answered) = answer.as_ref().ok()?;
@@ -185,6 +202,21 @@ pub(super) fn reverse(
         report(&line, &question, &answers, terminal);
     }
     Ok(if any_wrong { ExitStatus::WrongInput } else { ExitStatus::of(all_fit) })
+}
+
+/// The question with the end of each input that every variant shows which shows one: a variant that fits everywhere, or
+/// nowhere at an end, shows none, and one answer is not to be read the other way round than the rest.
+fn agreed(question: &Question, answers: &Answers) -> Question {
+    let mut question = question.clone();
+    for (at, by) in question.by.iter_mut().enumerate() {
+        let answers =
+            answers.iter().filter_map(|(_, answer)| Some(&answer.as_ref().ok()?.1.answer));
+        let shown = answers.filter(|it| it.shown.get(at) == Some(&true));
+        let mut shown = shown.filter_map(|it| it.wishes.get(at).copied());
+        let first = shown.next();
+        by.towards = by.towards.or(first.filter(|first| shown.all(|it| it == *first)));
+    }
+    question
 }
 
 /// What the variants of a line say beside their figures, each thing once.
@@ -230,9 +262,23 @@ type OfVariant = Result<(Inputs, Answered), Problems>;
 type Answers = [(u32, OfVariant)];
 
 fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut Terminal) {
-    let wishes =
-        answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.1.answer.wishes));
-    let words = wishes.map_or_else(String::new, |it| asked_text(question, it));
+    let all = || answers.iter().filter_map(|(_, it)| Some(&it.as_ref().ok()?.1.answer.wishes));
+    // variants that ask for different ends say each for itself which it is
+    let same = |at: usize| {
+        let mut wishes = all().filter_map(|it| it.get(at).copied());
+        let first = wishes.next();
+        first.filter(|first| wishes.all(|it| it == *first))
+    };
+    let wishes: Vec<Option<Goal>> = (0..question.by.len()).map(same).collect();
+    let shown = |values: &[Literal], own: &[Goal]| -> Vec<String> {
+        let each = values.iter().map(written).zip(own).zip(&wishes);
+        each.map(|((value, own), all)| match all {
+            Some(_) => value,
+            None => format!("{} {value}", end_word(*own)),
+        })
+        .collect()
+    };
+    let words = asked_text(question, &wishes);
     terminal.prose(&format!("for each of {} variants {words}", answers.len()));
     terminal.print("");
     let mut rows = vec![vec!["variant".to_owned()]];
@@ -246,21 +292,22 @@ fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut
             Ok((
                 _,
                 Answered {
-                    answer: Answer { found: Some((values, _)), .. },
+                    answer: Answer { found: Some((values, _)), wishes: own, .. },
                     release: Some(release),
                 },
             )) if !release.granted() => {
-                cells.extend(values.iter().map(|value| release.shown(&written(value))));
+                cells.extend(shown(values, own).iter().map(|value| release.shown(value)));
                 cells.push(release.verdict().to_owned());
             }
             Ok((
                 _,
                 Answered {
-                    answer: Answer { found: Some((values, _)), beyond, none_further, .. },
+                    answer:
+                        Answer { found: Some((values, _)), wishes: own, beyond, none_further, .. },
                     ..
                 },
             )) => {
-                cells.extend(values.iter().map(written));
+                cells.extend(shown(values, own));
                 let next = beyond.first().and_then(Option::as_ref);
                 let why = match next {
                     Some(next) => {

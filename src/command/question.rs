@@ -153,7 +153,12 @@ fn free(words: &Words, program: &Program, problems: &mut Vec<Diagnostic>) -> Opt
         }
         asked_value(program, input, text).map_err(|problem| problems.push(problem)).ok()
     };
-    let (low, high) = (value(from, "from"), value(to, "to"));
+    let (mut low, mut high) = (value(from, "from"), value(to, "to"));
+    let [from, to] = [&low, &high].map(|end| Exact::from_literal(end.as_ref()?).ok());
+    if from.as_ref().zip(to.as_ref()).is_some_and(|(from, to)| from.stands_to(to).is_gt()) {
+        // a range is the same whichever end is said first
+        std::mem::swap(&mut low, &mut high);
+    }
     let step = if step.trim().is_empty() {
         low.as_ref().zip(high.as_ref()).and_then(|(low, high)| thousandth(low, high))
     } else {
@@ -180,15 +185,20 @@ pub(super) fn end_word(wish: Goal) -> &'static str {
     if wish == Goal::Largest { "largest" } else { "smallest" }
 }
 
-pub(super) fn asked_text(question: &Question, wishes: &[Goal]) -> String {
+/// The question in words; where an input has no wish, each answer says for itself which end it is.
+pub(super) fn asked_text<Wish>(question: &Question, wishes: &[Wish]) -> String
+where
+    Wish: Copy + Into<Option<Goal>>,
+{
     let inputs: Vec<String> = question
         .by
         .iter()
         .zip(wishes)
         .map(|(FreeInput { input, from, to, step, .. }, wish)| {
+            let wish = (*wish).into();
             format!(
                 "the {} {input} from {} to {} in steps of {}",
-                end_word(*wish),
+                wish.map_or("largest or smallest (each line says which)", end_word),
                 written(from),
                 written(to),
                 written(step)

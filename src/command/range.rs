@@ -112,6 +112,7 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
         tab: asked.tab.clone(),
         all: asked.all,
         worst: asked.worst,
+        ..TableRequest::default()
     };
     let file = open(&asked.book, &original, &reading, &wanted, &sheets).map_err(Failure::file)?;
     let line = ProductLine::find(file.outline(), &wanted, &sheets)

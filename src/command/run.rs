@@ -19,7 +19,7 @@ use crate::report::{self, Release, text};
 use crate::workbook::{result_book, worst_book};
 
 pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
-    let begun = Start::of(&asked.sheet, &asked.given, environment)?;
+    let begun = Start::of(&asked.sheet, &asked.given, &asked.inputs, environment)?;
     let (program, mut inputs) = (Arc::clone(&begun.program), begun.inputs.clone());
     take_words(asked, &program, &mut inputs)?;
     let all = program.inputs.iter();

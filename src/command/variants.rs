@@ -23,8 +23,7 @@ pub(super) struct LineRun {
 /// Reads a workbook and finds its table.
 pub(super) fn read(
     name: &str,
-    sheet: Option<String>,
-    tab: Option<String>,
+    asked: &TableRequest,
     decimal_comma: bool,
     environment: &dyn Environment,
 ) -> Result<LineRun, Failure> {
@@ -33,8 +32,7 @@ pub(super) fn read(
     let reading = Reading { decimal_comma, ..Reading::default() };
     let book = Book::read_as(name, &bytes, &reading).map_err(Failure::file)?;
     let sheets = Project::new(environment);
-    let asked = TableRequest { sheet, tab, ..TableRequest::default() };
-    let line = ProductLine::find(&book, &asked, &sheets)
+    let line = ProductLine::find(&book, asked, &sheets)
         .map_err(|it| Failure::workbook(it.problems, it.sheet_is_wrong))?;
     if book.form == Form::Csv {
         let wider = wider_than_headings(name, &bytes, decimal_comma, line.header, &line.variants)
@@ -48,14 +46,25 @@ pub(super) fn read(
 }
 
 impl LineRun {
-    /// The inputs of one variant, by its number, counted from 1, or by its name.
+    /// The inputs of one variant, by its number, counted from 1, or by its name or its row in the table.
     pub(super) fn variant(&self, asked: &str) -> Result<Inputs, Failure> {
         let (rows, count) = (&self.line.variants, self.line.variants.len());
-        let named = |row: &u32| self.name(*row).starts_with(&format!("{asked} (row "));
-        let found: Vec<usize> = match asked.parse::<usize>() {
-            Ok(number) => number.checked_sub(1).filter(|at| *at < count).into_iter().collect(),
-            Err(_) => (0..count).filter(|at| rows.get(*at).is_some_and(named)).collect(),
+        let named = |row: &u32| {
+            let own = self.name(*row);
+            own.starts_with(&format!("{asked} (row ")) || format!("row {}", row + 1) == asked
         };
+        let mut found: Vec<usize> =
+            (0..count).filter(|at| rows.get(*at).is_some_and(named)).collect();
+        if let Ok(number) = asked.parse::<usize>() {
+            found.extend(self.line.numbered(&self.book, number));
+            let counted = number.checked_sub(1).filter(|at| *at < count);
+            if let Some(counted) = counted.filter(|at| found.iter().any(|own| own != at)) {
+                return Err(self.two_ways(asked, counted, &found));
+            }
+            found.extend(counted);
+            found.sort_unstable();
+            found.dedup();
+        }
         match found.as_slice() {
             [at] => {
                 let row = rows.get(*at).copied().unwrap_or_default();
@@ -74,10 +83,32 @@ impl LineRun {
         }
     }
 
+    /// A number that is the place of one variant and the name of another.
+    fn two_ways(&self, asked: &str, counted: usize, named: &[usize]) -> Failure {
+        let row = |at: usize| self.line.variants.get(at).copied().unwrap_or_default();
+        let other = named.iter().copied().find(|at| *at != counted).unwrap_or_default();
+        let words = format!(
+            "{asked} is the name of a variant, {}, and counted from 1 it is another, {}",
+            self.name(row(other)),
+            self.name(row(counted))
+        );
+        let problem = Diagnostic::error(Name::TwoStatements, words)
+            .at(Place::File { name: self.book.name.clone() });
+        let [other, counted] = [other, counted].map(|at| row(at) + 1);
+        Failure::input(problem.remedy(format!(
+            "write the row of the one that is meant: `--row 'row {other}'` or `--row 'row {counted}'`"
+        )))
+    }
+
     /// The inputs of a variant by its row, with from where they come.
     fn inputs(&self, number: usize, row: u32) -> Result<Inputs, Problems> {
         let mut inputs = self.line.inputs_of(&self.book, row)?;
-        let words = format!("{}, variant {number}: {}", self.book.name, self.name(row));
+        // a number of its own beside the counted one would read as a contradiction
+        let counted = match self.line.bears_a_number(&self.book, row) {
+            true => String::new(),
+            false => format!("variant {number}: "),
+        };
+        let words = format!("{}, {counted}{}", self.book.name, self.name(row));
         inputs.came_from(words, self.said.clone());
         Ok(inputs)
     }

@@ -15,8 +15,8 @@ use super::model::{BlockContent, Calculation, Document, Inline, What, options, t
 use super::product::ProductReview;
 use super::symbols::{self, SYMBOLS};
 use super::{verdict, worst};
-use crate::calculation::{Sensitivities, Verdict};
-use crate::report::markdown::{self, cell, signs};
+use crate::calculation::Sensitivities;
+use crate::report::markdown::{self, cell};
 use crate::report::{self, DISCLAIMER, Identity, tolerance};
 
 /// The document with its blocks and values calculated, as CommonMark with tables.
@@ -395,18 +395,13 @@ fn line(line: &ProductReview) -> String {
         examples
     );
     for check in &line.checks {
-        let verdict = if check.caution { Verdict::Caution } else { Verdict::Fails };
-        let holds = match check.fails {
-            0 => "in all".to_owned(),
-            count => format!("**{}** in {count}", verdict.word()),
+        let open = check.open().into_iter();
+        let open = open.map(|(verdict, count)| format!("**{}** in {count}", verdict.word()));
+        let holds = match open.collect::<Vec<_>>().join(", ") {
+            none if none.is_empty() => "in all".to_owned(),
+            open => open,
         };
-        let [left, there, variant] = check.worst.as_ref().map_or_else(Default::default, |worst| {
-            [
-                worst.margin.left.clone().unwrap_or_default(),
-                signs(&worst.margin.sides),
-                worst.variant.clone(),
-            ]
-        });
+        let [left, there, variant] = check.least();
         to.push_str(&format!(
             "| {} | {holds} | {} | {} | {} |\n",
             cell(&check.text),
@@ -416,14 +411,18 @@ fn line(line: &ProductReview) -> String {
         ));
     }
     if !line.worst.is_empty() {
-        to.push_str("\n| worst variants | least margin | check |\n| --- | ---: | --- |\n");
+        to.push_str(&format!(
+            "\n| {} | share left | there | check |\n| --- | ---: | ---: | --- |\n",
+            line.worst_text()
+        ));
     }
     for variant in &line.worst {
         let margin = variant.margin.as_ref().and_then(|margin| margin.left.clone());
         let check = line.checks.get(variant.check).map_or("", |check| &check.text);
         to.push_str(&format!(
-            "| {} | {} | {} |\n",
+            "| {} | {} | {} | {} |\n",
             cell(&variant.name),
+            variant.share().map_or_else(String::new, |share| format!("{:.1} %", share * 100.0)),
             cell(&margin.unwrap_or_else(|| "FAILS".to_owned())),
             cell(check)
         ));

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use crate::calculation::{Margin, Verdict};
 use crate::diagnostic::{Diagnostic, Problems};
 use crate::program::Program;
+use crate::report::markdown::signs;
 use crate::spreadsheet::Book;
 use crate::workbook::range::{LeftInRow, Outcome, ProductLine, Variant, VariantVerdict};
 
@@ -21,8 +22,10 @@ pub struct ProductReview {
     pub(super) toleranced: bool,
     /// How many variants hold.
     pub holds: usize,
-    /// How many fail.
+    /// How many fail or are not proved.
     pub fails: usize,
+    /// How many of those are not proved.
+    pub(super) not_proved: usize,
     /// The variants that fail or are not proved, by name and row.
     pub failing: Vec<String>,
     /// The variants of which a caution was found, by name and row; a variant may fail as well.
@@ -47,23 +50,25 @@ pub(super) struct LineCheck {
     pub(super) text: String,
     /// Whether it only cautions.
     pub(super) caution: bool,
-    /// In how many variants it does not hold, or is not proved.
+    /// In how many variants it fails.
     pub(super) fails: usize,
+    /// In how many variants it is not proved.
+    pub(super) not_proved: usize,
     /// What each variant has left, as a share of the larger side, and whether it holds.
     pub(super) left: Vec<(f64, bool)>,
-    /// The variant with the least left.
+    /// The variant that is worst.
     pub(super) worst: Option<LeastMargin>,
 }
 
-/// The least that a check has left over all variants.
+/// The variant that is worst in a check, as `range` names it.
 #[derive(Clone, Debug)]
 pub(super) struct LeastMargin {
     /// The variant, by its name and row.
     pub(super) variant: String,
-    /// Both sides and what is left.
-    pub(super) margin: Margin,
+    /// Both sides and what is left; none where it fails without.
+    pub(super) margin: Option<Margin>,
     /// What is left, as a share of the larger side.
-    pub(super) share: f64,
+    pub(super) share: Option<f64>,
 }
 
 /// A variant that has little left.
@@ -110,6 +115,7 @@ impl ProductReview {
             toleranced: line.worst,
             holds: outcome.count(VariantVerdict::Holds),
             fails: outcome.count(VariantVerdict::Fails) + outcome.count(VariantVerdict::NotProved),
+            not_proved: outcome.count(VariantVerdict::NotProved),
             failing: outcome.variants.iter().filter(open).map(|one| named(one.row)).collect(),
             examples,
             unsigned,
@@ -129,12 +135,31 @@ impl ProductReview {
             (_, 0) if self.checks.is_empty() => format!("none of the {all} variants is checked"),
             (1, 0) => format!("the only variant holds{within}"),
             (_, 0) => format!("all {all} variants hold{within}"),
-            (_, 1) => format!("1 of {all} variants FAILS{within}: {}", few(&self.failing)),
-            (_, fails) => format!("{fails} of {all} variants FAIL{within}: {}", few(&self.failing)),
+            (_, open) => {
+                let open = match (open - self.not_proved, self.not_proved) {
+                    (0, open) => format!("{open} of {all} variants NOT PROVED{within}"),
+                    (1, 0) => format!("1 of {all} variants FAILS{within}"),
+                    (fails, 0) => format!("{fails} of {all} variants FAIL{within}"),
+                    (1, open) => format!("1 of {all} variants FAILS{within}, {open} NOT PROVED"),
+                    (fails, open) => {
+                        format!("{fails} of {all} variants FAIL{within}, {open} NOT PROVED")
+                    }
+                };
+                format!("{open}: {}", few(&self.failing))
+            }
         };
         match self.cautioned.len() {
             0 => words,
             count => format!("{words}; {count} with a caution: {}", few(&self.cautioned)),
+        }
+    }
+
+    /// How many of the variants are listed as the worst, in words.
+    pub(super) fn worst_text(&self) -> String {
+        let all = self.holds + self.fails;
+        match self.worst.len() {
+            listed if listed == all => format!("All {all} variants, the worst first"),
+            listed => format!("The worst {listed} of {all} variants"),
         }
     }
 
@@ -173,23 +198,47 @@ fn checks(
             let (share, holds) = variant.checks.get(at)?;
             Some((share.as_ref()?, *holds, variant.row))
         });
-        let least = shares.clone().min_by(|a, b| a.0.total_cmp(b.0));
-        let worst = least.and_then(|(share, _, row)| {
-            let margin = margin(book, line, row, at)?;
-            let variant = line.variant_text(book, row);
-            Some(LeastMargin { variant, margin, share: *share })
+        let worst = tally.worst.map(|worst| LeastMargin {
+            variant: line.variant_text(book, worst.row),
+            margin: margin(book, line, worst.row, at),
+            share: shares.clone().find(|(.., row)| *row == worst.row).map(|(share, ..)| *share),
         });
         let text = check.label();
         let left = shares.map(|(share, holds, _)| (*share, holds)).collect();
         LineCheck {
             text,
             caution: check.caution,
-            fails: tally.fails + tally.not_proved,
+            fails: tally.fails,
+            not_proved: tally.not_proved,
             left,
             worst,
         }
     });
     rows.collect()
+}
+
+impl WorstVariant {
+    /// What it has left of its tightest check, as a share of the larger side.
+    pub(super) fn share(&self) -> Option<f64> {
+        self.left.get(self.check)?.0
+    }
+}
+
+impl LineCheck {
+    /// In how many variants it does not hold, with the word for how; nothing where it holds in all.
+    pub(super) fn open(&self) -> Vec<(Verdict, usize)> {
+        let fails = if self.caution { Verdict::Caution } else { Verdict::Fails };
+        let all = [(fails, self.fails), (Verdict::NotProved, self.not_proved)];
+        all.into_iter().filter(|(_, count)| *count > 0).collect()
+    }
+
+    /// What its worst variant has left, and where; empty where it fails without.
+    pub(super) fn least(&self) -> [String; 3] {
+        let Some(worst) = &self.worst else { return Default::default() };
+        let margin = worst.margin.as_ref();
+        let left = margin.and_then(|margin| margin.left.clone()).unwrap_or_default();
+        [left, margin.map_or_else(String::new, |it| signs(&it.sides)), worst.variant.clone()]
+    }
 }
 
 /// The variants with the least left among the checks that are more than a caution; those that fail first.
@@ -220,5 +269,5 @@ fn worst(book: &Book, line: &ProductLine, left: &[LeftInRow]) -> Vec<WorstVarian
 
 /// Both sides of a check in a variant, or where within its tolerances it is tightest, and what is left there.
 fn margin(book: &Book, line: &ProductLine, row: u32, check: usize) -> Option<Margin> {
-    Some(line.left_of(book, row, check)?.margin)
+    line.left_of(book, row, check)?.margin
 }

@@ -5,6 +5,7 @@ mod examples;
 mod finding;
 mod identity;
 mod manners;
+mod one_line;
 mod one_verdict;
 mod outputs;
 mod own_sheets;

@@ -229,7 +229,7 @@ fn every_way_of_heading_a_unit_is_read_and_old_results_of_wrong_rows_go() {
     let worst = checks[0].worst.as_ref().unwrap();
     // 8 s - 12.6536 s
     assert_eq!(
-        (worst.row, worst.margin.left.as_deref(), worst.holds),
+        (worst.row, worst.margin.as_ref().unwrap().left.as_deref(), worst.holds),
         (5, Some("-4.6536 s"), false)
     );
     assert_eq!(line.variant_text(&book, worst.row), "wet (row 6)");

@@ -76,6 +76,9 @@ pub enum Goal {
 pub struct Answer {
     /// Which end it is, for each free input.
     pub wishes: Vec<Goal>,
+    /// Whether that was said, or one end of its range fits and the other does not, for each free input; else `largest`
+    /// stands for want of better knowledge.
+    pub shown: Vec<bool>,
     /// The values, and the calculation with them; none when nothing fits.
     pub found: Option<(Vec<Literal>, Results)>,
     /// The value of each free input one step further, and what forbids it; none at the end of its range.
@@ -192,8 +195,10 @@ impl<'a> Design<'a> {
         }
         let mut wishes = Vec::new();
         let (found, none_further) = self.best(&[], &mut wishes);
+        let (wishes, shown) = wishes.into_iter().unzip();
         let mut answer = Answer {
             wishes,
+            shown,
             found: None,
             beyond: Vec::new(),
             none_further,

@@ -1,5 +1,6 @@
 //! The search over the grid, proved on bounds.
 
+use super::grid::Free;
 use super::{Before, Design, Goal, Point};
 use crate::calculation::Inputs;
 use crate::calculation::worst::Region;
@@ -19,10 +20,13 @@ enum BoxVerdict {
     Neither,
 }
 
+/// Which end of a free input is asked for, and whether that was said or is shown by the ends of its range.
+type Wish = (Goal, bool);
+
 impl Design<'_> {
     /// The best point with the first free inputs where they stand, and whether all that would be better is proved
     /// not to fit; `wishes` are those of the inputs that are left, where a point is found or none fits at all.
-    pub(super) fn best(&self, fixed: &[u32], wishes: &mut Vec<Goal>) -> (Option<Point>, bool) {
+    pub(super) fn best(&self, fixed: &[u32], wishes: &mut Vec<Wish>) -> (Option<Point>, bool) {
         let Some(free) = self.frees.get(fixed.len()) else {
             return (self.fits(fixed).then(|| fixed.to_vec()), true);
         };
@@ -36,11 +40,14 @@ impl Design<'_> {
         let some_fit = |at: u32| {
             self.box_says(fixed, (at, at)) != BoxVerdict::NoneFits && inner(at).0.is_some()
         };
-        let wish = free.towards.unwrap_or_else(|| match (some_fit(0), some_fit(free.last)) {
-            (false, true) => Goal::Smallest,
-            _ => Goal::Largest,
+        let asked = free.towards.map(|wish| (wish, true));
+        let (wish, shown) = asked.unwrap_or_else(|| match (some_fit(0), some_fit(free.last)) {
+            (false, true) => (Goal::Smallest, true),
+            (true, false) => (Goal::Largest, true),
+            _ => (Goal::Largest, false),
         });
-        wishes.push(wish);
+        wishes.push((wish, shown));
+        let said = |free: &Free| (free.towards.unwrap_or(Goal::Largest), free.towards.is_some());
         let mut proved = true;
         let mut open = vec![(0, free.last)];
         while let Some((low, high)) = open.pop() {
@@ -76,7 +83,7 @@ impl Design<'_> {
         }
         if open.is_empty() {
             let later = self.frees.iter().skip(wishes.len() + fixed.len());
-            wishes.extend(later.map(|free| free.towards.unwrap_or(Goal::Largest)));
+            wishes.extend(later.map(said));
             return (None, proved);
         }
         // what is left undecided: the best of what was tried
@@ -87,7 +94,7 @@ impl Design<'_> {
             .map(|(at, _)| at)
             .collect();
         let later = self.frees.iter().skip(wishes.len() + fixed.len());
-        wishes.extend(later.map(|free| free.towards.unwrap_or(Goal::Largest)));
+        wishes.extend(later.map(said));
         fitting.sort_by_key(|at| {
             let place = at.get(fixed.len()).copied().unwrap_or(0);
             if wish == Goal::Largest { u32::MAX - place } else { place }

@@ -24,6 +24,9 @@ use search::{Aim, Extremum, Towards};
 use uncertain::At;
 pub use uncertain::Uncertain;
 
+/// By what part of what is reached a bound differs from nothing for no other reason than rounding on the way.
+const NOISE: f64 = 1e-12;
+
 /// The worst case of one calculation.
 ///
 /// What is said of a range holds for every value of every input within its tolerance, not only for those
@@ -193,6 +196,11 @@ impl WorstCheck {
         let least = self.least.filter(|_| self.short.is_finite())?;
         Some(if least < 0.0 { -self.short } else { self.short })
     }
+
+    /// What comes first is worse: by the least that is proved, and where that is the same by what is reached.
+    pub(super) fn rank(&self) -> [f64; 2] {
+        [self.least, self.reached].map(|it| it.unwrap_or(f64::INFINITY))
+    }
 }
 
 impl Extreme {
@@ -322,6 +330,7 @@ fn check(
         least_margin: None,
         corner: String::new(),
         least: None,
+        reached: None,
         short: f64::INFINITY,
         failing: None,
     };
@@ -359,10 +368,28 @@ fn check(
             _ => check.otherwise.clone(),
         };
     }
+    outcome.verdict = if result.verdict != Verdict::Holds {
+        result.verdict
+    } else if failing.is_some() {
+        Verdict::MayFail
+    } else if always {
+        Verdict::Holds
+    } else {
+        Verdict::NotProved
+    };
+    // where a value may not exist, what is left where it does says nothing of the check
+    let found = found.filter(|found| {
+        let left = found.limit.unwrap_or_else(|| found.reached.to_f64());
+        outcome.verdict == Verdict::Holds || left <= 0.0
+    });
     if let Some(found) = &found {
         let unit = super::results::difference(&check.unit);
         let hangs = |direction: usize| found.hangs.contains(&direction);
-        outcome.least_margin = Some(match found.limit {
+        // what is proved to hold never leaves less than nothing, whatever the bounds of its margin say
+        let proved = outcome.verdict == Verdict::Holds;
+        let nothing = |limit: f64| proved && limit <= NOISE * found.reached.to_f64();
+        let limit = found.limit.map(|limit| if nothing(limit) { 0.0 } else { limit });
+        outcome.least_margin = Some(match limit {
             Some(limit) if !limit.is_finite() => "not bounded".to_owned(),
             Some(limit) => {
                 let limit = Exact::from_bound(limit, false).map_or_else(
@@ -375,8 +402,8 @@ fn check(
             None => show_towards(&found.reached, &unit, Direction::Down),
         });
         outcome.corner = region.to_text(&found.point, hangs);
-        let least = found.limit.unwrap_or_else(|| found.reached.to_f64());
-        outcome.least = Some(least).filter(|least| least.is_finite());
+        outcome.reached = Some(found.reached.to_f64());
+        outcome.least = limit.or(outcome.reached).filter(|least| least.is_finite());
     }
     if let (Some(found), Some((_, x, y))) = (&found, check.sides) {
         let corner = region.point(&found.point, &[x, y], &[])?;
@@ -385,21 +412,12 @@ fn check(
             _ => 0.0,
         };
         let size = one(x).max(one(y)).max(f64::MIN_POSITIVE);
-        outcome.short = found.reached.to_f64().abs() / size;
+        outcome.short = outcome.least.map_or(f64::INFINITY, |least| least.abs() / size);
     }
     outcome.failing.clone_from(&failing);
     if let (Some(point), true) = (&failing, outcome.corner.is_empty()) {
         outcome.corner = region.to_text(point, |_| true);
     }
-    outcome.verdict = if result.verdict != Verdict::Holds {
-        result.verdict
-    } else if failing.is_some() {
-        Verdict::MayFail
-    } else if always {
-        Verdict::Holds
-    } else {
-        Verdict::NotProved
-    };
     Ok(Some(outcome))
 }
 
@@ -431,6 +449,7 @@ fn guards(region: &Region<'_>, whole: &Registers<Bounds>) -> Result<Vec<WorstChe
                         least_margin: None,
                         corner: String::new(),
                         least: None,
+                        reached: None,
                         short: f64::INFINITY,
                         failing: None,
                     });

@@ -57,11 +57,10 @@ pub(super) fn worse(following: WorstCase, kept: WorstCase, set: &str) -> WorstCa
     for mut other in kept.checks {
         let same =
             |check: &&mut WorstCheck| (&check.path, &check.text) == (&other.path, &other.text);
-        let least = |check: &WorstCheck| check.least.unwrap_or(f64::INFINITY);
         let found = checks.iter_mut().find(same);
         let worse = found
             .as_ref()
-            .is_none_or(|check| (other.verdict, -least(&other)) > (check.verdict, -least(check)));
+            .is_none_or(|check| (other.verdict, check.rank()) > (check.verdict, other.rank()));
         if !worse {
             continue;
         }

@@ -60,8 +60,9 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         }
         let mut row = vec![check.label(), verdict];
         if let Some(worst) = &check.worst {
-            row.push(worst.margin.left.clone().unwrap_or_default());
-            row.push(worst.margin.sides.clone());
+            let margin = worst.margin.as_ref();
+            row.push(margin.and_then(|it| it.left.clone()).unwrap_or_default());
+            row.push(margin.map_or_else(String::new, |it| it.sides.clone()));
             row.push(summary.variant_text(line, worst.row));
         }
         rows.push(row);
@@ -85,6 +86,12 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     }
     if let Some(words) = report::defaults_text(&line.defaults()) {
         terminal.list("defaults taken", &[words]);
+    }
+    let open = [VariantVerdict::Fails, VariantVerdict::NotProved];
+    if let (RangeOutcome::Written(it), true) = (&done.became, asked.check)
+        && open.into_iter().all(|verdict| summary.count(verdict) == 0)
+    {
+        terminal.stale(it.changed, asked.output.as_ref().unwrap_or(&asked.book));
     }
     terminal.closing([&*line.program]);
 }
@@ -193,7 +200,7 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
             let worst = check.worst.as_ref().map(|worst| {
                 serde_json::json!({
                     "variant": summary.variant_text(line, worst.row), "row": worst.row + 1,
-                    "sides": worst.margin.sides, "left": worst.margin.left, "holds": worst.holds,
+                    "sides": worst.margin.as_ref().map(|it| &it.sides), "left": worst.margin.as_ref().map(|it| &it.left), "holds": worst.holds,
                 })
             });
             serde_json::json!({ "check": check.text, "path": check.path, "caution": check.caution, "fails": check.fails, "not_proved": check.not_proved, "worst": worst })

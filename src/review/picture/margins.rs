@@ -2,7 +2,7 @@
 
 use super::NUMBER;
 use super::strips::{STROKES, Strip, draw};
-use crate::report::markdown::signs;
+use crate::calculation::Verdict;
 use crate::review::lines::tied;
 use crate::review::markup::escaped;
 use crate::review::product::{LineCheck, ProductReview, WorstVariant};
@@ -12,12 +12,12 @@ const STRIPS: usize = 8;
 
 /// A product line as a part of the page.
 pub(in crate::review) fn margins(line: &ProductReview) -> String {
-    let mut with: Vec<(usize, &LineCheck, f64)> = line
-        .checks
-        .iter()
-        .enumerate()
-        .filter_map(|(at, check)| Some((at, check, check.worst.as_ref()?.share)))
-        .collect();
+    let drawn = line.checks.iter().enumerate().filter(|(_, check)| !check.left.is_empty());
+    let least = |check: &LineCheck| match &check.worst {
+        Some(worst) if worst.share.is_none() => -1.0,
+        _ => check.left.iter().fold(1.0, |least: f64, it| least.min(it.0)),
+    };
+    let mut with: Vec<_> = drawn.map(|(at, check)| (at, check, least(check))).collect();
     with.sort_by(|a, b| a.2.total_cmp(&b.2));
     let left_out = with.len().saturating_sub(STRIPS);
     with.truncate(STRIPS);
@@ -29,18 +29,21 @@ fn picture(line: &ProductReview, with: &[(usize, &LineCheck, f64)], left_out: us
     let strips: Vec<Strip> = with
         .iter()
         .zip('a'..='z')
-        .map(|((_, check, share), letter)| Strip {
+        .map(|((_, check, _), letter)| Strip {
             letter,
             name: check.text.replace('`', ""),
-            words: check.worst.as_ref().map_or_else(String::new, |worst| {
-                format!(
-                    "{} ({}), {}{}",
-                    worst.margin.left.clone().unwrap_or_default(),
-                    percent(*share),
-                    worst.variant,
-                    if check.fails > 0 { failing(check) } else { String::new() }
-                )
-            }),
+            words: {
+                let [left, _, variant] = check.least();
+                let share = check.worst.as_ref().and_then(|worst| worst.share);
+                let left = match (left.as_str(), share) {
+                    ("", _) => String::new(),
+                    (left, None) => format!("{left}, "),
+                    (left, Some(share)) => format!("{left} ({:.1} %), ", share * 100.0),
+                };
+                let open =
+                    if holds(check) { String::new() } else { format!(": {}", outcome(check)) };
+                format!("{left}{variant}{open}")
+            },
             caution: check.caution,
             left: check.left.clone(),
         })
@@ -64,7 +67,7 @@ fn picture(line: &ProductReview, with: &[(usize, &LineCheck, f64)], left_out: us
     };
     let title = format!("Margins of the product line {}", line.alias);
     format!(
-        "<figure class=\"ln\"><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\">{}</div><figcaption>{NUMBER}What is left of each limit, as a share of the larger side of the check: 0\u{a0}% stands at the limit. {marks} Named is the variant that has the least; the tightest check comes first.{more}</figcaption></figure>",
+        "<figure class=\"ln\"><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\">{}</div><figcaption>{NUMBER}What is left of each limit, as a share of the larger side of the check: 0\u{a0}% stands at the limit. {marks} Named is the variant with the least margin; the check of which a variant has the least share comes first.{more}</figcaption></figure>",
         draw(&title, &words, &strips)
     )
 }
@@ -93,13 +96,9 @@ fn worst(line: &ProductReview, letters: &[(usize, char)]) -> String {
             )
         })
         .collect();
-    let all = line.holds + line.fails;
-    let title = match line.worst.len() {
-        four_digits if four_digits == all => format!("All {all} variants, the worst first"),
-        four_digits => format!("The worst {four_digits} of {all} variants"),
-    };
+    let title = line.worst_text();
     format!(
-        "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"worst variants\"><table class=\"wv\"><caption>{title}: the least margin, the check that has it, and what is left of each limit drawn above</caption><thead><tr><th scope=\"col\">variant</th><th scope=\"col\" class=\"q\">least margin</th><th scope=\"col\">check</th>{heads}</tr></thead><tbody>{rows}</tbody></table></div>"
+        "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"worst variants\"><table class=\"wv\"><caption>{title}: the check with the least share left, what is left there, and the share of each limit drawn above</caption><thead><tr><th scope=\"col\">variant</th><th scope=\"col\" class=\"q\">left</th><th scope=\"col\">check</th>{heads}</tr></thead><tbody>{rows}</tbody></table></div>"
     )
 }
 
@@ -124,19 +123,11 @@ fn table(checks: &[LineCheck]) -> String {
     let rows: String = checks
         .iter()
         .map(|check| {
-            let outcome = if check.fails == 0 {
-                "holds in all".to_owned()
-            } else {
-                failing(check).trim_start_matches(": ").to_owned()
-            };
-            let (least, there, variant) =
-                check.worst.as_ref().map_or_else(Default::default, |worst| {
-                    let left = worst.margin.left.clone().unwrap_or_default();
-                    (left, signs(&worst.margin.sides), worst.variant.clone())
-                });
+            let [least, there, variant] = check.least();
             format!(
-                "<tr><th scope=\"row\">{}</th><td>{outcome}</td><td class=\"q\">{}</td><td>{}</td><td>{}</td></tr>",
+                "<tr><th scope=\"row\">{}</th><td>{}</td><td class=\"q\">{}</td><td>{}</td><td>{}</td></tr>",
                 escaped(&check.text.replace('`', "")),
+                outcome(check),
                 tied(&least),
                 tied(&there),
                 escaped(&variant)
@@ -148,13 +139,22 @@ fn table(checks: &[LineCheck]) -> String {
     )
 }
 
-fn failing(check: &LineCheck) -> String {
-    let word = if check.caution { "caution" } else { "FAILS" };
-    format!(": {word} in {}", check.fails)
+fn holds(check: &LineCheck) -> bool {
+    check.open().is_empty()
 }
 
-fn percent(share: f64) -> String {
-    format!("{:.1} %", share * 100.0)
+fn outcome(check: &LineCheck) -> String {
+    if holds(check) {
+        return "holds in all".to_owned();
+    }
+    let word = |verdict: Verdict| match verdict {
+        Verdict::Caution => Verdict::Caution.name(),
+        verdict => verdict.word(),
+    };
+    let open = check.open().into_iter();
+    open.map(|(verdict, count)| format!("{} in {count}", word(verdict)))
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 fn minus(text: &str) -> String {

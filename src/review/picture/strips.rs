@@ -30,6 +30,9 @@ const HIGH: f64 = 22.0;
 const LEFT: f64 = 20.0;
 const RIGHT: f64 = WIDTH - 20.0;
 
+/// How far from the edge the limit stands where "beyond the limit" has room before it.
+const BEYOND: f64 = 140.0;
+
 /// Characters that stand beside one another in the width of the picture.
 const LINE: usize = 82;
 
@@ -48,7 +51,8 @@ pub(super) fn draw(title: &str, words: &str, strips: &[Strip]) -> String {
     let marks = ticks(low, high + by * 1e-6, by);
     let mut top = 30.0;
     if low < 0.0 {
-        to.text("e", zero - 8.0, 16.0, "beyond the limit");
+        let words = if zero < BEYOND { "beyond" } else { "beyond the limit" };
+        to.text("e", zero - 8.0, 16.0, words);
     }
     to.text(
         "",

@@ -32,6 +32,7 @@ pub(super) fn columns(
     let mut worst_status = false;
     let mut tolerances = Vec::new();
     let (mut remarks, mut said_units) = (Vec::new(), Vec::new());
+    let mut numbered = None;
     let mut problems = Vec::new();
     for entry in headings {
         let Cell::Text(text) = &entry.cell else { continue };
@@ -123,6 +124,7 @@ pub(super) fn columns(
                         said_units.push(column);
                     }
                     remarks.push(text.trim().to_owned());
+                    numbered.get_or_insert_with(|| (column, text.trim().to_owned()));
                 }
             }
         }
@@ -141,7 +143,7 @@ pub(super) fn columns(
         struck.or_else(|| text_not_its_own(binder.book, &cell))
     }));
     problems.extend(said_around(binder, found, &inputs));
-    let shared = shared(binder, found, &inputs, headings);
+    let shared = shared(binder, found, &inputs, headings, &wanted.given);
     binder.bound.problems.extend(problems);
     let (shared, shared_cells) = shared?;
     let mut next = tab.used().map_or(0, |used| used.last.column + 1);
@@ -195,6 +197,7 @@ pub(super) fn columns(
     line.shared_cells = shared_cells;
     line.worst = worst;
     (line.remarks, line.said_units) = (remarks, said_units);
+    line.numbered = numbered;
     let rows = rows(binder.book, tab, &line, found.last);
     binder.bound.problems.extend(rows.headed_otherwise);
     binder.bound.problems.extend(rows.open);

@@ -156,7 +156,7 @@ impl ProductLine {
                     // belongs to its block
                     fails: if at == 0 { tally.fails } else { 0 },
                     not_proved: if at == 0 { tally.not_proved } else { 0 },
-                    worst: tally.worst.filter(|(_, row)| (first..=last).contains(row)),
+                    worst: tally.worst.filter(|it| (first..=last).contains(&it.row)),
                 });
                 let checks = checks.collect();
                 Some(Outcome { variants, checks })

@@ -30,7 +30,7 @@ mod units;
 mod variants;
 mod write;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
 
 use super::Unfilled;
@@ -39,7 +39,7 @@ use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Place};
 use crate::number::Columns;
 use crate::program::{Input, Output, Program, Sheets, Type};
-use crate::spreadsheet::{Book, Cell, NewValue, Tab};
+use crate::spreadsheet::{Book, Cell, NewValue, Position, Tab};
 use crate::unit::Unit;
 
 pub use delimited::{Lines, Text};
@@ -51,6 +51,8 @@ pub use summary::{CheckSummary, Summary, WorstMargin};
 /// Which table is meant, where the workbook alone does not say.
 #[derive(Clone, Debug, Default)]
 pub struct TableRequest {
+    /// Inputs that are given beside the workbook: none of them needs a column.
+    pub given: Vec<String>,
     /// The sheet; without it a cell `sheet NAME` above the table says it.
     pub sheet: Option<String>,
     /// Where that is said; else on the command line.
@@ -106,6 +108,8 @@ pub struct ProductLine {
     pub totals: Vec<u32>,
     /// Headings of columns that are the owner's own remarks: nothing is read from them or written into them.
     pub remarks: Vec<String>,
+    /// The first of those columns, and its heading: where no text of a row is its name, a number there is.
+    numbered: Option<(u32, String)>,
     /// Columns in which each row says a unit of its own.
     pub(crate) said_units: Vec<u32>,
     /// What the person should know of the workbook: rows that state an input and are not read.
@@ -220,8 +224,19 @@ pub struct Tally {
     pub fails: usize,
     /// In how many variants it is not proved.
     pub not_proved: usize,
-    /// The least margin, in coherent SI, and the row that has it.
-    pub worst: Option<(f64, u32)>,
+    /// The variant that is worst.
+    pub worst: Option<Worst>,
+}
+
+/// The variant that is worst in a check: one that fails without a margin before all others, then by the least margin
+/// that is proved, where that is the same by the one that is reached, and then by its row.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Worst {
+    /// The least margin that is proved, and the one that is reached, in coherent SI; none where the check fails
+    /// without, for a value does not exist.
+    pub left: Option<[f64; 2]>,
+    /// Its row, from 0.
+    pub row: u32,
 }
 
 impl ResultColumn {
@@ -261,12 +276,46 @@ impl ProductLine {
         header::find(book, asked, sheets)
     }
 
-    /// The name of a variant: the first text of its row that is neither input nor result, else the row.
+    /// The name of a variant: the first text of its row that is neither input nor result, a number with its heading
+    /// where there is none, else the row.
     #[must_use]
     pub fn variant_text(&self, book: &Book, row: u32) -> String {
+        let own = self.tab(book).and_then(|tab| match self.name_of(tab, row) {
+            Some(text) => Some(text.to_owned()),
+            None => {
+                let (_, heading) = self.numbered.as_ref()?;
+                Some(format!("{heading} {}", self.number_of(tab, row)?))
+            }
+        });
         let number = row + 1;
-        let text = self.tab(book).and_then(|tab| self.name_of(tab, row));
-        text.map_or_else(|| format!("row {number}"), |text| format!("{text} (row {number})"))
+        own.map_or_else(|| format!("row {number}"), |own| format!("{own} (row {number})"))
+    }
+
+    /// The variants, by their place, whose own number is this one: in the first column that is neither input nor
+    /// result, where that is all that tells them apart or gives each another number.
+    pub(crate) fn numbered(&self, book: &Book, number: usize) -> Vec<usize> {
+        let Some(tab) = self.tab(book) else { return Vec::new() };
+        let numbers = self.variants.iter().map(|row| self.number_of(tab, *row));
+        let Some(numbers) = numbers.collect::<Option<Vec<String>>>() else { return Vec::new() };
+        let apart = numbers.iter().collect::<BTreeSet<_>>().len() == numbers.len();
+        let named = self.variants.iter().any(|row| self.name_of(tab, *row).is_some());
+        let number = number.to_string();
+        let own = numbers.iter().enumerate().filter(|(_, own)| **own == number);
+        if apart || !named { own.map(|(at, _)| at).collect() } else { Vec::new() }
+    }
+
+    /// Whether the name of a variant is a number.
+    pub(crate) fn bears_a_number(&self, book: &Book, row: u32) -> bool {
+        let of = |tab| self.name_of(tab, row).is_none() && self.number_of(tab, row).is_some();
+        self.tab(book).is_some_and(of)
+    }
+
+    /// The number of a row in the first column that is neither input nor result.
+    fn number_of(&self, tab: &Tab, row: u32) -> Option<String> {
+        match tab.cell(Position { row, column: self.numbered.as_ref()?.0 }) {
+            Cell::Number(number) => Some(number.to_string()),
+            _ => None,
+        }
     }
 
     /// The first text of a row that is neither input nor result.
@@ -311,6 +360,7 @@ impl ProductLine {
             passed_over: Vec::new(),
             totals: Vec::new(),
             remarks: Vec::new(),
+            numbered: None,
             said_units: Vec::new(),
             cautions: Vec::new(),
             program,

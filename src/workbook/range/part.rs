@@ -9,7 +9,7 @@ use std::ops::Range;
 use std::sync::{Arc, Mutex};
 
 use super::run::{BLOCK, status_of_wrong};
-use super::{End, Least, Outcome, ProductLine, Tally, Variant, VariantVerdict};
+use super::{End, Least, Outcome, ProductLine, Tally, Variant, VariantVerdict, Worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::{Book, NewValue};
 
@@ -61,11 +61,12 @@ pub fn rows(outcome: &Outcome) -> Vec<u8> {
 #[must_use]
 pub fn tail(checks: &[Tally]) -> Vec<u8> {
     lines(checks.iter().map(|tally| {
-        let (worst, row) = tally.worst.map_or((String::new(), String::new()), |(worst, row)| {
-            (format!("{worst:e}"), row.to_string())
-        });
+        let left = tally.worst.and_then(|it| it.left);
+        let [proved, reached] =
+            left.map_or_else(Default::default, |it| it.map(|it| format!("{it:e}")));
+        let row = tally.worst.map_or_else(String::new, |it| it.row.to_string());
         let (fails, not_proved) = (tally.fails.to_string(), tally.not_proved.to_string());
-        vec!["check".to_owned(), fails, not_proved, worst, row]
+        vec!["check".to_owned(), fails, not_proved, row, proved, reached]
     }))
 }
 
@@ -332,13 +333,11 @@ impl Part {
             Some("check") => {
                 let fails = whole(fields.next()).ok_or_else(broken)?;
                 let not_proved = whole(fields.next()).ok_or_else(broken)?;
-                let worst = fields.next().and_then(|text| text.parse::<f64>().ok());
-                let row = fields.next().and_then(|text| text.parse::<u32>().ok());
-                return Ok(Some(PartLine::Check(Tally {
-                    fails,
-                    not_proved,
-                    worst: worst.zip(row),
-                })));
+                let row = fields.next().and_then(|text| text.parse().ok());
+                let mut number = || fields.next().and_then(|text| text.parse().ok());
+                let left = number().zip(number()).map(|(proved, reached)| [proved, reached]);
+                let worst = row.map(|row| Worst { left, row });
+                return Ok(Some(PartLine::Check(Tally { fails, not_proved, worst })));
             }
             Some("holds") => VariantVerdict::Holds,
             Some("fails") => VariantVerdict::Fails,

@@ -5,7 +5,9 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::row::Plain;
-use super::{End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, VariantVerdict};
+use super::{
+    End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, VariantVerdict, Worst,
+};
 use crate::calculation::{self, Results, show_in, verdict_text, with_questions};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
 use crate::number::{ColumnInput, Columns, ColumnsRun, OutputColumn, Slot, cores, side_by_side};
@@ -30,10 +32,11 @@ struct CalculatedVariant {
     margins: Vec<Option<MarginLeft>>,
 }
 
-/// What is left of a limit: in coherent SI, and as a share of the larger side.
+/// What is left of a limit: in coherent SI what is proved and what is reached, and as a share of the larger side what
+/// is proved.
 #[derive(Clone, Copy)]
 struct MarginLeft {
-    left: f64,
+    left: [f64; 2],
     share: f64,
 }
 
@@ -325,7 +328,10 @@ impl ProductLine {
         let status = self.with_left_out(status, &self.left_out_of(row, worst.nominal()));
         let margins: Vec<Option<MarginLeft>> = checks
             .iter()
-            .map(|check| Some(MarginLeft { left: check.least?, share: check.least_share()? }))
+            .map(|check| {
+                let left = [check.least?, check.reached?];
+                Some(MarginLeft { left, share: check.least_share()? })
+            })
             .collect();
         let is = |verdict| move |check: &calculation::WorstCheck| check.verdict == verdict;
         let holds = checks.iter().map(is(calculation::Verdict::Holds)).collect();
@@ -344,7 +350,7 @@ impl ProductLine {
         if verdict != VariantVerdict::Holds {
             self.mark_settings(&mut values);
         }
-        let least = self.least(&margins);
+        let least = self.least(&holds, &margins);
         let problems = Vec::new();
         let variant = Variant { row, verdict, status, values, least, problems };
         CalculatedVariant { variant, holds, open: Vec::new(), margins }
@@ -411,13 +417,15 @@ impl ProductLine {
         values
     }
 
-    /// The least share among the margins of checks that are more than a caution.
-    fn least(&self, margins: &[Option<MarginLeft>]) -> Option<Least> {
-        let checks = self.program.checks.iter().zip(margins).enumerate();
-        let shares =
-            checks.filter(|(_, (check, _))| !check.caution).filter_map(|(check, (_, margin))| {
-                Some(Least { check, share: margin.as_ref()?.share })
-            });
+    /// The least share among the margins of checks that are more than a caution; none where the only checks that fail
+    /// have none.
+    fn least(&self, holds: &[bool], margins: &[Option<MarginLeft>]) -> Option<Least> {
+        let checks = self.program.checks.iter().zip(holds.iter().zip(margins)).enumerate();
+        let counted = checks.filter(|(_, (check, _))| !check.caution);
+        let fails = counted.clone().any(|(_, (_, (holds, _)))| !holds);
+        let shares = counted.filter(|(_, (_, (holds, _)))| !fails || !**holds).filter_map(
+            |(check, (_, (_, margin)))| Some(Least { check, share: margin.as_ref()?.share }),
+        );
         shares.min_by(|one, other| one.share.total_cmp(&other.share))
     }
 
@@ -517,7 +525,7 @@ fn margin(relation: Relation, one: f64, other: f64) -> Option<MarginLeft> {
     };
     let larger = one.abs().max(other.abs());
     let share = if larger == 0.0 { 0.0 } else { left / larger };
-    left.is_finite().then_some(MarginLeft { left, share })
+    left.is_finite().then_some(MarginLeft { left: [left, left], share })
 }
 
 /// A number with the digits that are written.
@@ -575,10 +583,11 @@ impl Outcome {
         let mut open = worked.open.into_iter();
         for ((tally, holds), margin) in self.checks.iter_mut().zip(worked.holds).zip(margins) {
             let open = open.next().unwrap_or(false);
+            let left = margin.map(|margin: MarginLeft| margin.left);
             tally.join(Tally {
                 fails: usize::from(!holds && !open),
                 not_proved: usize::from(open),
-                worst: margin.map(|margin: MarginLeft| (margin.left, row)),
+                worst: (!holds || left.is_some()).then_some(Worst { left, row }),
             });
         }
         self.variants.push(worked.variant);
@@ -599,8 +608,18 @@ impl Tally {
         self.fails += other.fails;
         self.not_proved += other.not_proved;
         self.worst = match (self.worst, other.worst) {
-            (Some(known), Some(more)) if more.0 < known.0 => Some(more),
+            (Some(known), Some(more)) if more.is_before(&known) => Some(more),
             (known, more) => known.or(more),
         };
+    }
+}
+
+impl Worst {
+    /// Whether it is worse than one of an earlier row.
+    fn is_before(&self, known: &Self) -> bool {
+        match (self.left, known.left) {
+            (Some(left), Some(known)) => left < known,
+            (left, known) => left.is_none() && known.is_some(),
+        }
     }
 }

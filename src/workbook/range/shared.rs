@@ -20,6 +20,7 @@ pub(super) fn shared(
     found: &Candidate<'_>,
     inputs: &[InputColumns],
     headings: &[Entry],
+    elsewhere: &[String],
 ) -> Option<(Inputs, Vec<ReadCell>)> {
     let Candidate { tab, program, header, .. } = found;
     let at = found.anchor.unwrap_or(Position { row: *header, column: 0 });
@@ -101,6 +102,9 @@ pub(super) fn shared(
             );
         }
         request.inputs.give_up(&input.name, heading);
+    }
+    for name in elsewhere {
+        request.inputs.give_up(name, request.place.clone());
     }
     if let Err(problems) = Results::compute(program, &request.inputs) {
         for problem in problems {

@@ -31,7 +31,7 @@ pub struct CheckSummary {
     pub fails: usize,
     /// In how many variants it is not proved.
     pub not_proved: usize,
-    /// The variant with the least margin, where the check is one comparison.
+    /// The variant that is worst: one that fails without a margin, else the one with the least.
     pub worst: Option<WorstMargin>,
 }
 
@@ -43,13 +43,13 @@ impl CheckSummary {
     }
 }
 
-/// The least margin of a check.
+/// What a check has left in a variant.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WorstMargin {
     /// The row of the variant, from 0.
     pub row: u32,
-    /// Both sides and what lies between, on exact decimals.
-    pub margin: Margin,
+    /// Both sides and what lies between, on exact decimals; none where it fails without.
+    pub margin: Option<Margin>,
     /// Whether the check holds there.
     pub holds: bool,
 }
@@ -130,7 +130,7 @@ impl Summary {
 
     fn keep_the_worst(&mut self, line: &ProductLine) {
         let worst: BTreeSet<u32> =
-            self.checks.iter().filter_map(|tally| Some(tally.worst?.1)).collect();
+            self.checks.iter().filter_map(|tally| Some(tally.worst?.row)).collect();
         if let Some(tab) = self.rows.as_mut().and_then(|book| book.tab_mut(&line.tab)) {
             tab.entries.retain(|entry| worst.contains(&entry.position.row));
         }
@@ -204,7 +204,7 @@ impl ProductLine {
         ];
         let problems = outcome.variants.iter().flat_map(|variant| &variant.problems);
         let worst: BTreeSet<u32> =
-            outcome.checks.iter().filter_map(|tally| Some(tally.worst?.1)).collect();
+            outcome.checks.iter().filter_map(|tally| Some(tally.worst?.row)).collect();
         let rows = self.tab(book).map(|tab| {
             let rows = worst.iter().flat_map(|row| tab.row(*row)).cloned().collect();
             book.of_rows(tab, rows)
@@ -276,6 +276,8 @@ impl ProductLine {
             }
         }
         let mut found = Vec::new();
+        // an earlier run that was not told of decimal commas has written its results with points
+        let pointed = |text: &str| book.decimal_comma && text.parse::<f64>().is_ok();
         for variant in &outcome.variants {
             found.extend(self.shown_otherwise(book, tab, variant));
             for (column, is_status) in &columns {
@@ -301,7 +303,10 @@ impl ProductLine {
                 let ours = text.is_empty()
                     || match is_status {
                         true => is_verdict_text(text),
-                        false => is_in_the_place_of_a_number(&self.program, text),
+                        false => {
+                            is_in_the_place_of_a_number(&self.program, text)
+                                || pointed(text) && self.is_own(tab, variant.row)
+                        }
                     };
                 if !ours {
                     let what = if *is_status { "the status" } else { "a result" };
@@ -369,7 +374,7 @@ impl ProductLine {
             "" => "as given".to_owned(),
             corner => format!("with {corner}"),
         };
-        let margin = Margin { sides, left: check.least_margin.clone() };
+        let margin = Some(Margin { sides, left: check.least_margin.clone() });
         Some(WorstMargin { row, margin, holds: check.verdict == calculation::Verdict::Holds })
     }
 
@@ -382,7 +387,7 @@ impl ProductLine {
         }
         let found = results.checks().get(at)?;
         let holds = found.verdict == calculation::Verdict::Holds;
-        Some(WorstMargin { row, margin: found.margin.clone()?, holds })
+        Some(WorstMargin { row, margin: found.margin.clone(), holds })
     }
 
     /// What became of each check; the worst variants are calculated once more on exact decimals.
@@ -391,7 +396,7 @@ impl ProductLine {
         let checks = self.program.checks.iter().zip(tallies).enumerate();
         checks
             .map(|(at, (check, tally))| {
-                let worst = tally.worst.and_then(|(_, row)| self.left_of(book, row, at));
+                let worst = tally.worst.and_then(|worst| self.left_of(book, worst.row, at));
                 CheckSummary {
                     text: check.text.clone(),
                     path: check.path.clone(),
