@@ -412,7 +412,7 @@ fn line(line: &ProductReview) -> String {
     }
     if !line.worst.is_empty() {
         to.push_str(&format!(
-            "\n| {} | share left | there | check |\n| --- | ---: | ---: | --- |\n",
+            "\n| {} | share left | margin | check |\n| --- | ---: | ---: | --- |\n",
             line.worst_text()
         ));
     }
