@@ -23,6 +23,7 @@ mod order;
 mod own_checks;
 mod resolver;
 mod results;
+mod rising;
 mod scope;
 mod signs;
 mod suggest;

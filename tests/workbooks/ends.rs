@@ -131,8 +131,12 @@ fn book(input: &str, formula: &str, value: f64, line: bool) -> Vec<u8> {
 
 /// Whether a formula of an input of a block is told to take another end.
 fn told(input: &str, formula: &str, value: f64) -> bool {
+    told_of(SHEET, input, formula, value)
+}
+
+fn told_of(sheet: &'static str, input: &str, formula: &str, value: f64) -> bool {
     let book = Book::read("a.xlsx", &book(input, formula, value, false)).unwrap();
-    let filling = compute(&book, None, &Machine(SHEET));
+    let filling = compute(&book, None, &Machine(sheet));
     let said = filling.map_or_else(|unfilled| unfilled.problems, |filling| filling.cautions);
     assert!(!said.iter().any(Diagnostic::is_error), "{formula}: {said:?}");
     said.iter().any(|it| it.name == Name::TwoStatements)
@@ -163,6 +167,40 @@ fn a_formula_that_takes_another_end_of_measured_values_is_told() {
     ] {
         if told(input, formula, value) != wanted {
             wrong.push(format!("{input} ={formula}, {wanted}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Of several limits the least holds: known by the checks, since a higher one only ever helps them. Of several lower
+/// limits the greatest does.
+#[test]
+fn a_formula_that_takes_the_greatest_of_several_limits_is_told() {
+    const LIMITED: &str = "\
+sheet machine
+title \"Machine\"
+source \"invented\"
+takes
+  t_resp : time in ms from 0 ms like 60 ms        \"least response that the drive allows\"
+  T_b    : torque in N·m above 0 N·m like 30 N·m  \"that gear and brake bear, the highest\"
+works
+  T = 18 N·m + 1 N·m * 1 ms / (1 ms + 10 ms)      \"what the brake gives\"
+  t_stop = 80 ms                                  \"until it stands\"
+holds
+  T <= T_b  \"gear and brake bear it\" else \"a stronger gear is needed\"
+  t_stop >= t_resp  \"the drive is quick enough\" else \"a quicker drive is needed\"
+gives
+  t_stop in s, T in N·m
+";
+    let mut wrong = Vec::new();
+    for (input, right, other) in [("T_b", LEAST, GREATEST), ("t_resp", GREATEST, LEAST)] {
+        let several = |formula: &str| formula.contains('(');
+        let other = other.iter().filter(|it| several(it.0));
+        let all = right.iter().map(|it| (it, false)).chain(other.map(|it| (it, true)));
+        for ((formula, value), wanted) in all {
+            if told_of(LIMITED, input, formula, *value) != wanted {
+                wrong.push(format!("{input} ={formula}, {wanted}"));
+            }
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));

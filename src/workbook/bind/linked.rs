@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::feed::{Fed, OtherInput, UnitOf, Way, differs, short, symbol};
 use super::input::ToleranceAt;
-use super::said::{About, end_measured};
+use super::said::{About, end_measured, end_of_limit};
 use super::shown::{Held, otherwise, rounded_off};
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -127,19 +127,32 @@ impl Binder<'_> {
     /// A formula that takes another of several values than the sheet says that the input is: the mean for the least.
     pub(in crate::workbook) fn another_end(&self, fed: &Fed<'_>) -> Option<Diagnostic> {
         let (name, cell) = (&fed.input.name, fed.cell);
-        let (wanted, word) = end_measured(fed.input)?;
+        let limit = end_of_limit(fed.program, fed.input);
+        let (wanted, word) = end_measured(fed.input).or(limit)?;
         let taken = ends(self.book, &cell.tab, cell.position).into_iter();
         let Taken { by, function, instead: [least, greatest], .. } =
             taken.into_iter().find(|it| it.end != wanted)?;
         let by = CellAt { tab: by.0, position: by.1 };
-        let words = format!(
-            "the formula of {} takes {function} for `{name}`, of which the sheet says \"{}\"",
-            self.there(fed, &by),
-            fed.input.note
-        );
+        let there = self.there(fed, &by);
+        let words = match (limit, wanted) {
+            (None, _) => format!(
+                "the formula of {there} takes {function} for `{name}`, of which the sheet says \"{}\"",
+                fed.input.note
+            ),
+            (_, End::Least) => format!(
+                "the formula of {there} takes {function} for `{name}`, and a higher `{name}` only ever helps the checks: of several limits the least holds"
+            ),
+            _ => format!(
+                "the formula of {there} takes {function} for `{name}`, and a lower `{name}` only ever helps the checks: of several demands the greatest holds"
+            ),
+        };
+        let asks = match limit {
+            None => format!("the sheet asks for the {word}"),
+            Some(_) => format!("the {word} of them is the limit"),
+        };
         let meant = if wanted == End::Least { least } else { greatest };
         let caution = Diagnostic::caution(Name::TwoStatements, words).at(self.place(cell));
-        let caution = caution.label(self.place(&by), format!("the sheet asks for the {word}"));
+        let caution = caution.label(self.place(&by), asks);
         Some(caution.remedy(format!("write `{meant}` there, or make sure that it is the {word}")))
     }
 

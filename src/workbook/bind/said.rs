@@ -82,6 +82,20 @@ pub(super) fn end_measured(input: &Input) -> Option<(End, &'static str)> {
     }
 }
 
+/// The end of several limits that counts, known by the checks: the least where a higher one only ever helps them.
+pub(super) fn end_of_limit(program: &Program, input: &Input) -> Option<(End, &'static str)> {
+    let mut own = words(&input.note);
+    if !is_limit(input) || ["threshold", "still"].iter().any(|it| speaks(&own, it)) {
+        return None;
+    }
+    own.extend(words(&input.name));
+    let is_lower = lines_spoken(ENDS, &own).iter().any(|it| it.0 == 1);
+    match program.helped_by_more(input)? {
+        true => Some((End::Least, "least")),
+        false => is_lower.then_some((End::Greatest, "greatest")),
+    }
+}
+
 /// Words by which a sheet describes what an input bounds.
 const LIMITS: &[&str] = &[
     "bear", "bears", "allow", "allows", "allowed", "permitted", "permits", "limit", "may",
@@ -435,6 +449,25 @@ impl About<'_> {
         (own || up || said == "worst case").then_some((end, rest))
     }
 
+    /// Of several limits the greatest, where the least holds: `greatest of 3600, 3000, 1900`.
+    fn greatest_of_limits(&self, text: &str, said: &[String]) -> Option<(String, String)> {
+        let listed = text.contains(',') || text.contains(" and ");
+        let greatest = ENDS.first()?;
+        let of = said.windows(2).any(
+            |pair| matches!(pair, [end, of] if of == "of" && greatest.contains(&end.as_str())),
+        );
+        let (end, _) = end_of_limit(self.program, self.input).filter(|_| listed && of)?;
+        let name = &self.input.name;
+        (end == End::Least).then(|| {
+            (
+                format!(
+                    "\"{text}\" stands beside `{name}`, and a higher `{name}` only ever helps the checks: of several limits the least holds"
+                ),
+                "write the least of them, or say in the words which limit it is".to_owned(),
+            )
+        })
+    }
+
     /// What words say of where an input is taken, or which of several it is, that its own note says otherwise: `mean` of one
     /// that is the longest.
     fn another_sense(&self, text: &str) -> Option<(String, String)> {
@@ -463,6 +496,9 @@ impl About<'_> {
             said.retain(|word| word != NOMINAL);
         } else {
             said.push(NOMINAL.to_owned());
+        }
+        if let Some(found) = self.greatest_of_limits(text, &said) {
+            return Some(found);
         }
         SENSES.iter().find_map(|group| {
             match (lines_spoken(group, &said).as_slice(), lines_spoken(group, &note).as_slice()) {
@@ -802,5 +838,30 @@ mod tests {
         assert_eq!(said("turns per second").as_deref(), Some("per s"));
         assert_eq!(said("turns per minute"), None);
         assert_eq!(said("speed rad/s").as_deref(), Some("rad/s"));
+    }
+
+    /// Common practice, no source: of several upper limits the least holds, of several lower limits the greatest.
+    #[test]
+    fn the_checks_of_the_library_say_which_of_several_limits_holds() {
+        const UPPER: &[&str] =
+            &["n_max", "E_max", "I_max", "p_max", "v_max", "t_ramp_high", "t_delay_high", "e_max"];
+        let mut seen = std::collections::BTreeSet::new();
+        for sheet in crate::library::SHEETS {
+            let sheet = crate::Sheet::library(sheet.name).unwrap();
+            let program = sheet.program();
+            for input in &program.inputs {
+                let found = end_of_limit(program, input).map(|it| it.0);
+                let expected = match input.name.as_str() {
+                    "R_min" | "R_drive" => Some(End::Greatest),
+                    name if UPPER.contains(&name) => Some(End::Least),
+                    // what is measured or known is no limit
+                    "T_b" | "T_f" | "J" | "n_0" | "t_resp" | "t_build" => None,
+                    _ => continue,
+                };
+                assert_eq!(found, expected, "{} {}", program.scopes[0].sheet, input.name);
+                seen.insert(input.name.as_str().to_owned());
+            }
+        }
+        assert!(UPPER.iter().all(|name| seen.contains(*name)), "{seen:?}");
     }
 }
