@@ -282,6 +282,10 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
         assert.ok(said.startsWith("Nothing was read") && said.includes(part), said);
         assert.deepEqual(await values(), then);
       }
+      writeFileSync(wrong, Buffer.from("sheet motor-thermal\nT_n,7,N·m\n", "latin1"));
+      assert.match(await drop(page, wrong, "wrong.csv"), /: it is not text in UTF-8: save it as \.xlsx, or as \.csv in UTF-8/);
+      writeFileSync(wrong, Buffer.from([0xd0, 0xcf, 0x11, 0xe0]));
+      assert.match(await drop(page, wrong, "wrong.xls"), /save it as \.xlsx/);
       writeFileSync(wrong, Buffer.from([0x50, 0x4b, 3, 4, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]));
       assert.match(await drop(page, wrong, "wrong.xlsx"), /^Nothing was read/);
       assert.deepEqual(page.noise, []);
@@ -295,6 +299,39 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
         assert.equal(run("form", sheet, "-o", book, "--example", "--force").status, 0, sheet);
         assert.ok(run("fill", book, "-o", filled, "--force").status <= 1, sheet);
         for (const one of [book, filled]) assert.match(await drop(page, one, `${sheet}.xlsx`), /^\d+ inputs? w/, sheet);
+      }
+      assert.deepEqual(page.noise, []);
+    },
+
+    // what a person sees of a number is a statement of it, as `fill` has it; a form has number formats of its conditional
+    // formats, whose numbers are those of the first of its owner (ISO/IEC 29500-1, 18.8.14 and 18.8.30)
+    async "a value that its workbook shows otherwise, strikes out, hides or speaks against is refused with the remedy"() {
+      const page = await open(form("shown", "gate-with-locking")), book = join(work, "shown.xlsx");
+      assert.equal(run("form", "gate-with-locking", "-o", book, "--example", "--force").status, 0);
+      const format = (code) => ["xl/styles.xml", [["<fonts", `<numFmts count="1"><numFmt numFmtId="164" formatCode="${code}"/></numFmts><fonts`], ['<xf numFmtId="0"', '<xf numFmtId="164"']]];
+      const fonts = (from, to) => ["xl/styles.xml", [[from, to]]];
+      const remark = ["", [], {
+        "xl/worksheets/_rels/sheet1.xml.rels": '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="rId1" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/comments" Target="../comments1.xml"/></Relationships>',
+        "xl/comments1.xml": '<comments xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><commentList><comment ref="B7"><text><t>really 4.5 s</t></text></comment></commentList></comments>',
+      }];
+      for (const [change, said] of [
+        ...['0&quot; ms&quot;', "0.0%", "0.0,", "[&lt;100]0.0&quot; ms&quot;;0", "&quot;&lt;&quot;0.0", "0.0&quot; ± 2&quot;", ";;;"].map((code) => [format(code), "a value in the number format"]),
+        [format("0.000"), ""], [format("General"), ""],
+        [fonts("<font>", "<font><strike/>"), "struck through"], [fonts("<font>", '<font><strike val="0"/>'), ""],
+        [fonts('<color theme="1"/>', '<color rgb="FFFFFFFF"/>'), "of the colour of its ground"], [fonts('<color theme="1"/>', '<color rgb="FFC00000"/>'), ""],
+        [remark, 'the remark "really 4.5 s"'],
+      ]) {
+        await page.evaluate(([of, pairs, more]) => {
+          window.shown ||= window.unzipped;
+          window.unzipped = async (...all) => {
+            const files = { ...await window.shown(...all), ...more };
+            for (const [from, to] of pairs) files[of] = files[of].replaceAll(from, to);
+            return files;
+          };
+        }, change);
+        const note = await drop(page, book, "shown.xlsx");
+        assert.equal(note.startsWith("Nothing was read"), said !== "", note);
+        assert.ok(note.includes(said) && !note.includes("standstill fill"), note);
       }
       assert.deepEqual(page.noise, []);
     },
@@ -331,7 +368,7 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
       writeFileSync(csv, await page.evaluate(() => { for (const e of document.querySelectorAll(".inp input")) e.dispatchEvent(new Event("input")); return standstill.csv(); }));
       assert.ok(!/Still the example/.test(await drop(page, csv, "left.csv")));
       // rows, columns and tabs as a workbook hides them (ISO/IEC 29500-1, 18.3.1.73, 18.3.1.13, 18.2.19)
-      for (const [of, from, to, said] of [["worksheets", "<row ", '<row hidden="1" ', "from hidden rows"], ["worksheets", "<col ", '<col hidden="true" ', "from hidden columns"], ["workbook", "<sheet ", '<sheet state="veryHidden" ', "from the hidden tab "], ["none", "", "", ""]]) {
+      for (const [of, from, to, said] of [["worksheets", "<row ", '<row hidden="1" ', "from hidden rows"], ["worksheets", '<col min="1" ', '<col hidden="true" min="1" ', "from hidden columns"], ["workbook", "<sheet ", '<sheet state="veryHidden" ', "from the hidden tab "], ["none", "", "", ""]]) {
         await page.evaluate(([of, from, to]) => {
           window.shown ||= window.unzipped;
           window.unzipped = async (...all) => Object.fromEntries(Object.entries(await window.shown(...all)).map(([name, text]) => [name, name.includes(of) ? text.replaceAll(from, to) : text]));

@@ -49,6 +49,7 @@ async function unzipped(bytes, wanted) {
   return found;
 }
 
+const OTHER = "it is a workbook of another kind: save it as .xlsx";
 const partOf = (files, name) => new DOMParser().parseFromString(files[name] || "<none/>", "application/xml");
 const all = (root, name) => [...root.getElementsByTagNameNS("*", name)];
 
@@ -60,20 +61,42 @@ function formatShows(id, code) {
   return /^General$/i.test(bare) || bare === "@" || (/^[0#?.,]*(?:E[+-]0+)?$/.test(bare) && /0|#|\?/.test(bare) && !/,(?![0#?])/.test(bare)) ? "" : `the number format ${code}`;
 }
 
+/** Why nobody sees what stands in a cell of that style, or takes it for valid; ISO/IEC 29500-1, 18.8 (from memory). */
+function looksOf(styles) {
+  const children = (name) => all(styles, name).flatMap((list) => [...list.children]), sets = (e) => e && !/^(0|false)$/.test(e.getAttribute("val") || "");
+  const themes = ["FFFFFF", "000000"], known = { 0: "000000", 1: "FFFFFF", 8: "000000", 9: "FFFFFF" };
+  const colour = (e, none) => {
+    if (!e || e.getAttribute("tint") || e.getAttribute("auto")) return none;
+    const of = (name, list) => (e.hasAttribute(name) ? list[e.getAttribute(name)] || "another" : "");
+    return (e.getAttribute("rgb") || "").slice(-6).toUpperCase() || of("theme", themes) || of("indexed", known) || none;
+  };
+  const fonts = children("fonts").map((font) => ({ struck: sets(all(font, "strike")[0]), small: all(font, "sz")[0]?.getAttribute("val") < 4, ink: colour(all(font, "color")[0], "000000") }));
+  const fills = children("fills").map((fill) => (all(fill, "patternFill")[0]?.getAttribute("patternType") === "solid" ? colour(all(fill, "fgColor")[0], "another") : "FFFFFF"));
+  return children("cellXfs").map((xf) => {
+    const font = fonts[xf.getAttribute("fontId")] || {}, ground = fills[xf.getAttribute("fillId") || 0] || "FFFFFF";
+    return font.struck ? "struck through" : font.ink === ground && ground !== "another" ? "of the colour of its ground" : font.small ? "too small to be read" : "";
+  });
+}
+
 /** The tabs of an .xlsx, each as rows of cells {text, type, shows}: what its cell is, and what its format adds. */
 async function tabsOfXlsx(bytes) {
-  const files = await unzipped(bytes, (name) => /^xl\/(workbook|sharedStrings|styles|worksheets\/[^/]+|_rels\/workbook)\.xml(\.rels)?$/.test(name));
+  const files = await unzipped(bytes, (name) => /^xl\/((workbook|sharedStrings|styles|worksheets\/[^/]+|_rels\/workbook)\.xml(\.rels)?|worksheets\/_rels\/.+|(threadedComments\/|comments\/?)[^/]*\.xml)$/i.test(name));
+  if (!files["xl/workbook.xml"]) throw new Error(OTHER);
   const words = (e) => all(e, "t").filter((t) => t.parentNode.localName !== "rPh").map((t) => t.textContent).join("");
   const shared = all(partOf(files, "xl/sharedStrings.xml"), "si").map(words), styles = partOf(files, "xl/styles.xml");
-  const own = new Map(all(styles, "numFmt").map((f) => [f.getAttribute("numFmtId"), f.getAttribute("formatCode")]));
+  const own = new Map(all(styles, "numFmts").flatMap((list) => all(list, "numFmt")).map((f) => [f.getAttribute("numFmtId"), f.getAttribute("formatCode")]));
   const formats = all(styles, "cellXfs").flatMap((list) => all(list, "xf")).map((xf) => xf.getAttribute("numFmtId"));
-  const tabs = Object.keys(files).filter((name) => name.includes("worksheets/"));
+  const tabs = Object.keys(files).filter((name) => /worksheets\/[^/]+\.xml$/.test(name)), looks = looksOf(styles);
+  // remarks on cells stand in parts of their own, that their tab names
+  const remarks = (name) => new Map(all(partOf(files, name.replace(/([^/]+)$/, "_rels/$1.rels")), "Relationship").filter((one) => /comments?$/i.test(one.getAttribute("Type")))
+    .flatMap((one) => all(partOf(files, `xl/${one.getAttribute("Target").replace(/^(\/?xl\/|\.\.\/)/, "")}`), "*").filter((it) => /^(comment|threadedComment)$/.test(it.localName)))
+    .map((it) => [it.getAttribute("ref"), it.localName === "comment" ? words(it).trim() : it.textContent.trim()]));
   // what the owner of the workbook does not show
   const parts = new Map(all(partOf(files, "xl/_rels/workbook.xml.rels"), "Relationship").map((one) => [one.getAttribute("Id"), one.getAttribute("Target").replace(/^(\/?xl)?\//, "")]));
   const unseen = new Map(all(partOf(files, "xl/workbook.xml"), "sheet").filter((one) => /hidden/i.test(one.getAttribute("state") || ""))
     .map((one) => [`xl/${parts.get([...one.attributes].find((it) => it.localName === "id").value)}`, `the hidden tab ${one.getAttribute("name")}`]));
   const is = (e) => /^(1|true)$/.test(e.getAttribute("hidden") || "");
-  return tabs.map((name) => ({ name, tab: partOf(files, name) })).map(({ name, tab }) => all(tab, "row").map((row) => {
+  return tabs.map((name) => ({ name, tab: partOf(files, name), said: remarks(name) })).map(({ name, tab, said }) => all(tab, "row").map((row) => {
     const cells = [], columns = all(tab, "col").filter(is).map((col) => [col.getAttribute("min") - 1, col.getAttribute("max") - 1]);
     for (const c of all(row, "c")) {
       const letters = (c.getAttribute("r") || "").replace(/\d/g, ""), kind = c.getAttribute("t");
@@ -84,7 +107,7 @@ async function tabsOfXlsx(bytes) {
         // a number as it is, however its digits were saved
         text: kind === "s" ? (shared[Number(raw)] || "").trim() : number ? String(Number(raw)) : raw.trim(), at: c.getAttribute("r"),
         type: { e: "an error value", b: "a truth value", d: "a date" }[kind] || (number ? "number" : raw !== "" ? "text" : all(c, "f").length ? "a formula whose result was never saved" : ""),
-        shows: number ? formatShows(format, own.get(format)) : "",
+        shows: number ? formatShows(format, own.get(format)) : "", look: raw === "" ? "" : looks[Number(c.getAttribute("s") || 0)] || "", said: said.get(c.getAttribute("r")) || "",
         hidden: unseen.get(name) || (is(row) ? "hidden rows" : columns.some(([low, high]) => low <= at && at <= high) ? "hidden columns" : ""),
       };
     }
@@ -96,10 +119,13 @@ async function tabsOfXlsx(bytes) {
 async function tabsOfFile(file) {
   if (file.size > 2e7) throw new Error("it is too large");
   const bytes = new Uint8Array(await file.arrayBuffer());
-  return bytes[0] === 0x50 && bytes[1] === 0x4b ? tabsOfXlsx(bytes) : [cellsOfCsv(new TextDecoder("utf-8", { fatal: true }).decode(bytes))];
+  if (bytes[0] === 0x50 && bytes[1] === 0x4b) return tabsOfXlsx(bytes);
+  // the older kind of workbook
+  if (bytes[0] === 0xd0 && bytes[1] === 0xcf) throw new Error(OTHER);
+  try { return [cellsOfCsv(new TextDecoder("utf-8", { fatal: true }).decode(bytes))]; } catch (e) { throw e instanceof TypeError ? new Error("it is not text in UTF-8: save it as .xlsx, or as .csv in UTF-8") : e; }
 }
 /** Why a file is not read, in words. */
-const whyUnread = (file, e) => `Nothing was read from ${file.name}: ${e instanceof TypeError ? "it is not text in UTF-8, or damaged" : e.message}.`;
+const whyUnread = (file, e) => `Nothing was read from ${file.name}: ${e instanceof TypeError ? "it is damaged: save it again as .xlsx, or as .csv in UTF-8" : e.message}.`;
 
 /** Every cell that names a sheet: {rows, r, c, name}. */
 const startsOf = (tabs) => tabs.flatMap((rows) => rows.flatMap((row, r) => row.flatMap((cell, c) => {
@@ -111,14 +137,19 @@ const HEADS = ["name", "value", "unit", "what it is", "kind", "allowed", "from",
 
 /** What is wrong with the cells of an input's row of a workbook: what the page cannot look at as the terminal does. */
 function rowTroubles(input, name, cells, words) {
-  const [, value, unit, ...rest] = cells, found = [], say = (cell, what) => found.push(`${cell.at || name} holds ${what}`);
-  if (value.type && value.type !== "number" && value.type !== "text") say(value, value.type);
-  else if (value.type === "text" && !input.w) say(value, `the text ${value.text}, and ${name} needs a number: write the number there and its unit beside it`);
-  else if (value.shows) say(value, `a value in ${value.shows}`);
-  if (unit.text !== "" && unit.type === "number") say(unit, `the number ${unit.text}, where the unit stands`);
+  const [own, value, unit, ...rest] = cells, found = [], say = (cell, what) => found.push(`${cell.at || name} holds ${what}`);
+  const number = /^[^\d+−-]*([+−-]?\d+(?:[.,]\d+)?)/.exec(value.text), written = number ? number[1].replace(",", ".").replace("−", "-") : "the number";
+  if (value.type && value.type !== "number" && value.type !== "text") say(value, `${value.type}: write the ${input.w ? "word" : "number"} there, or type it into the field here`);
+  else if (value.type === "text" && !input.w) say(value, `the text ${value.text}, and ${name} needs a number: write ${written} into ${value.at || "the cell"} as a number, and its unit beside it`);
+  else if (value.shows) say(value, `a value in ${value.shows}: give it a number format of digits alone, and make sure that ${value.text} ${unit.text} is meant`);
+  if (unit.text !== "" && unit.type === "number") say(unit, `the number ${unit.text}, where the unit stands: write the unit there`);
+  for (const cell of [own, value, unit]) {
+    if (cell.look) say(cell, `what is ${cell.look}: show it as valid, or write the value that is`);
+    if (cell.said) say(cell, `the remark "${cell.said.replace(/\s+/g, " ")}": take it out if ${value.text} ${unit.text} is right, else write the value that is`);
+  }
   for (const cell of rest) {
     const text = cell.text.replace(/^whole number(?:, |$)/, "").replace(/(?:^|, )\d+ values? or more$/, "").replace(/−/g, "-");
-    if (text !== "" && !words.includes(text) && !/^value \d+$/.test(text)) say(cell, `"${cell.text}", which the form did not write`);
+    if (text !== "" && !words.includes(text) && !/^value \d+$/.test(text)) say(cell, `"${cell.text}", which the form did not write: take it out if it says nothing else of the value, else write the value that is right`);
   }
   return found;
 }
@@ -143,8 +174,11 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     if (name === "results" || /^sheet\s/.test(name)) break;
     const input = known.get(name), where = value.at ? ` (${value.at})` : "", from = heads.indexOf("from"), tolerances = heads.indexOf("tolerance");
     if (name === "name") {
+      // behind the headings, in hidden columns, a form keeps what its boxes held when it was calculated
+      const kept = row.findIndex((cell, place) => place > c && row[place - 1].text === "allowed" && (cell.text === "" || cell.hidden || /^(true|false|wahr|falsch)$/i.test(cell.text)));
+      if (kept > 0 && row[kept].text + (row[kept].type || "") !== "") for (const own of rows.slice(r)) own.length = Math.min(own.length, kept);
       heads = row.slice(c).map((cell) => cell.text);
-      for (const cell of row.slice(c)) if (!HEADS.includes(cell.text)) problems.push(`${cell.at || "the head of the table"} says "${cell.text}", which the form did not write`);
+      for (const cell of row.slice(c)) if (!HEADS.includes(cell.text)) problems.push(`${cell.at || "the head of the table"} says "${cell.text}", which the form did not write: take it out`);
       continue;
     }
     if (tolerances >= 0 && at(tolerances).text !== "" && (name === "" || input)) {
@@ -158,7 +192,7 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
       const beside = row.slice(c + 1).find((cell) => cell.text !== "");
       if (passed.has(name)) continue;
       if (value.text !== "") problems.push(`${name} is not an input of ${sheet}`);
-      else if (!headings.includes(name) || beside) problems.push(`${at(0).at || "a row"} says "${name}", which the form did not write`);
+      else if (!headings.includes(name) || beside) problems.push(`${at(0).at || "a row"} says "${name}", which the form did not write: take it out`);
       continue;
     }
     if (name !== "" && found.some((one) => one.name === name)) { problems.push(`${name} is given twice: leave one of its rows`); continue; }
@@ -167,7 +201,7 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     const unshown = own.slice(0, 3).map((cell) => cell && cell.hidden).find(Boolean);
     if (one && unshown && !hidden.some(([name]) => name === one.n)) hidden.push([one.n, unshown]);
     const cells = [0, 1, 2].map((place) => own[place] || { text: "" }).concat(own.slice(3).map((cell) => cell || { text: "" }));
-    const wrong = one ? rowTroubles(one, one.n, cells, about(one)) : row.slice(c).filter((cell) => cell.text !== "" && !/^value \d+$/.test(cell.text)).map((cell) => `${cell.at || "a row without a name"} says "${cell.text}", which the form did not write`);
+    const wrong = one ? rowTroubles(one, one.n, cells, about(one)) : row.slice(c).filter((cell) => cell.text !== "" && !/^value \d+$/.test(cell.text)).map((cell) => `${cell.at || "a row without a name"} says "${cell.text}", which the form did not write: take it out`);
     problems.push(...wrong);
     if (wrong.length || (name === "" && value.text === "")) { if (input) last = { name, text: "", many: false }; continue; }
     if (name === "") last.text += `, ${value.text}`;
@@ -183,8 +217,6 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     if (behind) problems.push(`${text} stands ${at ? `in ${at} ` : ""}behind the end of the table: ${found.some((one) => one.name === text) ? "leave one of its rows" : "move its row up to the other inputs"}`);
   }
   if (blank.length) problems.push(`${blank.join(", ")}: the cell is empty, and empty is not zero; write a value into it${inputs.some((one) => one.d !== null) ? ", or take the row out where the sheet has a default" : ""}`);
-  // what the form did not write, the page cannot look at as the terminal does
-  if (problems.some((one) => one.includes(" holds ") || one.includes("did not write"))) problems.push("read such a file with `standstill fill`, which looks at every cell");
   if (!found.length && !problems.length) problems.push("the file gives no input a value");
   return { found, hidden, problems };
 }
