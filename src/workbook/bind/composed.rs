@@ -220,7 +220,15 @@ impl Binder<'_> {
         };
         let mut sums = found.sums.iter();
         let sum = sums.find_map(|(tab, area)| {
-            Some((self.goes_on_behind(tab, *area).filter(|next| !taken(next))?, area))
+            let next = self.goes_on_behind(tab, *area).filter(|next| !taken(next))?;
+            // a column of the calculation itself, of another quantity
+            let head = self.heading_over(&next).map(|head| super::label(&head).name);
+            let own = head.is_some_and(|head| {
+                head != *name
+                    && (fed.program.input_named(&head).is_some()
+                        || super::asked_result(fed.program, &head).is_some())
+            });
+            (!own).then_some((next, area))
         });
         if let Some((next, area)) = sum {
             let words = format!(
@@ -262,14 +270,19 @@ impl Binder<'_> {
             let formula = self.book.tab(tab).is_some_and(|it| it.has_formula(cell.position));
             matches!(self.cell(cell), Cell::Number(_)) && !formula
         };
-        let unit = |cell: &CellAt| self.beside(cell, 0, 1).and_then(|it| self.text_of(&it));
+        let unit = |cell: &CellAt| match down {
+            true => self.beside(cell, 0, 1).and_then(|it| self.text_of(&it)),
+            false => self.heading_over(cell).and_then(|head| super::label(&head).unit),
+        };
         if !is_part(&at(area.first)) || !is_part(&at(area.last)) {
             return None;
         }
         // `run 3`, `3` and nothing are labels of runs; `motor` and `gear` are those of parts
         let label = |cell: &CellAt| {
-            let texts = if down { self.labels(cell) } else { self.headings(cell) };
-            let text = texts.first().and_then(|it| self.text_of(it)).unwrap_or_default();
+            let near = || self.labels(cell).first().and_then(|it| self.text_of(it));
+            let text =
+                if down { near().or_else(|| self.row_head(cell)) } else { self.heading_over(cell) };
+            let text = text.unwrap_or_default();
             text.chars().filter(|it| it.is_alphabetic()).collect::<String>().to_lowercase()
         };
         let own = label(&at(area.last));
@@ -281,10 +294,27 @@ impl Binder<'_> {
         let ends = [(area.last, 1), (area.first, -1)];
         ends.into_iter().find_map(|(end, way)| {
             let next = step(end, way).filter(is_part);
-            next.filter(|next| (!down || unit(next) == unit(&at(end))) && goes_on(next))
+            next.filter(|next| unit(next) == unit(&at(end)) && goes_on(next))
         })
     }
+
+    /// The text with which the row of a cell begins, where numbers of the row stand between.
+    fn row_head(&self, cell: &CellAt) -> Option<String> {
+        let row = self.book.tab(&cell.tab)?.row(cell.position.row);
+        let first = row.iter().find(|entry| !entry.cell.is_empty())?;
+        (first.position.column < cell.position.column)
+            .then(|| self.text_of(&CellAt { position: first.position, ..cell.clone() }))?
+    }
+
+    /// The nearest text above a cell, where numbers of the column stand between.
+    fn heading_over(&self, cell: &CellAt) -> Option<String> {
+        let above = (1..=HEADINGS).map_while(|up| self.beside(cell, -up, 0));
+        above.take_while(|at| !self.cell(at).is_empty()).find_map(|at| self.text_of(&at))
+    }
 }
+
+/// Rows above a number in which its heading is looked for.
+const HEADINGS: i64 = 200;
 
 /// Labels of a row under values that is none of them, letters alone; common practice, no source.
 const SUMMARIES: &[&str] = &[
