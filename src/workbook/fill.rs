@@ -8,6 +8,7 @@ use super::bind::shown;
 use super::bind::strays::stands_below;
 use super::bind::{Bound, CellAt, End, Part, Request, Target, TargetValue, bind_only};
 use super::calculated::{Calculated, Unfilled};
+use super::calculated_for;
 use super::hidden;
 use super::legible;
 use super::order::{Order, key};
@@ -30,6 +31,8 @@ pub struct Filling {
     pub cautions: Vec<Diagnostic>,
     /// Every cell from which an input, a unit or a tolerance is read.
     pub reads: Vec<ReadBy>,
+    /// What is written besides the results: what the boxes of its forms hold.
+    kept: Vec<Edit>,
     /// How `--only` names each calculation.
     labels: Vec<String>,
 }
@@ -83,6 +86,7 @@ pub fn compute_with(
     sheets: &dyn Sheets,
     options: Options<'_>,
 ) -> Result<Filling, Unfilled> {
+    let book = &*calculated_for::without_rules(book);
     let bound = bind_only(book, bind_file, sheets, options.only);
     let order = Order::of(book, &bound.requests);
     let mut problems = order.problems.clone();
@@ -100,7 +104,7 @@ pub fn compute_with(
         problems.extend(work.calculate(at));
     }
     // a cell that was to be filled before it is read is not reported for what it held before
-    let Work { bound, order, done, .. } = work;
+    let Work { book: last, bound, order, done, .. } = work;
     let waiting = |place: &Place| {
         order.links.iter().any(|link| {
             !done.contains_key(&link.to) && *place == book.place(&link.cell.tab, link.cell.position)
@@ -134,6 +138,7 @@ pub fn compute_with(
         filling.calculated.push(calculated);
     }
     filling.cautions.sort_by_key(|caution| gravity(caution.name));
+    filling.kept = calculated_for::edits(&last, &filling.edits());
     Ok(filling)
 }
 
@@ -684,6 +689,7 @@ impl Filling {
             .iter()
             .flat_map(|one| &one.cells)
             .map(|(_, cell, value)| Edit::new(cell.tab.clone(), cell.position, value.clone()))
+            .chain(self.kept.iter().cloned())
             .collect()
     }
 

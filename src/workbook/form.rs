@@ -14,6 +14,7 @@ use std::sync::Arc;
 
 use rust_xlsxwriter::{Workbook, Worksheet, XlsxError};
 
+use super::calculated_for;
 use super::cell_formats::{Page, Paper, fresh, internal, tab_name};
 use crate::diagnostic::Diagnostic;
 use crate::program::Program;
@@ -98,6 +99,9 @@ pub(super) fn add_forms(
     let bounds = bounds::Bounds::new(&forms);
     for form in &forms {
         form.write(book.add_worksheet(), &bounds, &paper)?;
+        let tab = form.tab.replace('\'', "''");
+        let changed = format!("='{tab}'!{}", form.changed());
+        book.define_name(format!("'{tab}'!{}", calculated_for::NAME), &changed)?;
         if options.uses && form.program.scopes.len() > 1 {
             let name = tab_name(&format!("{} uses", form.tab), &taken);
             taken.push(name.clone());

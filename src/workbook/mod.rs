@@ -4,6 +4,7 @@
 
 mod bind;
 mod calculated;
+mod calculated_for;
 mod cell_formats;
 mod fill;
 mod form;

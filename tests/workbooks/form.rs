@@ -534,3 +534,59 @@ fn results_of_used_sheets_are_asked_for_in_all_three_ways() {
         unfilled.problems[0].remedy
     );
 }
+
+/// A box that is changed takes the verdict, the settings and the figures back, in every form and every kind of box, and
+/// as an office suite calculates it; a form that is as it was filled keeps them, with the results that a preview shows.
+#[test]
+fn a_filled_form_says_that_a_box_has_changed_since() {
+    let names = ["mechanical-brake-stop", "allowed-ramp"];
+    let programs: Vec<_> =
+        names.iter().map(|name| Arc::clone(Sheet::library(name).unwrap().program())).collect();
+    for worst in [false, true] {
+        let bytes = form(&programs, FormOptions { worst, ..EXAMPLES }).unwrap();
+        let filled = |bytes: &[u8]| {
+            let book = Book::read("Form.xlsx", bytes).unwrap();
+            let filling = compute(&book, None, &Project::new(&NoFs)).unwrap();
+            write_cells("Form.xlsx", bytes, &filling.edits(), Allow::default()).unwrap()
+        };
+        let bytes = filled(&bytes).bytes;
+        assert_eq!(filled(&bytes).bytes, bytes, "filled twice is filled once");
+        let book = Book::read("Form.xlsx", &bytes).unwrap();
+        for name in names {
+            let tab = book.tab(name).unwrap();
+            assert!(words(tab, 3, 0).contains("hold"), "{name}: {}", words(tab, 3, 0));
+            // every formula has a saved result
+            let bare = tab.entries().find(|entry| entry.formula && entry.cell == Cell::Empty);
+            assert!(bare.is_none(), "{name}: {bare:?}");
+        }
+        let Some(suite) = suite() else { continue };
+        let t_resp = row_of(book.tab(names[0]).unwrap(), "t_resp") - 1;
+        let cell = |column| Position::new(t_resp, column).unwrap();
+        let changes = [
+            (1, NewValue::Number(60.0), false),
+            (1, NewValue::Number(60.000_000_1), true),
+            (1, NewValue::Empty, true),
+            (2, NewValue::Text("s".to_owned()), true),
+            (2, NewValue::Text("Ms".to_owned()), true),
+            (3, NewValue::Text("± 1 ms".to_owned()), worst),
+        ];
+        let folder = tempfile::tempdir().unwrap();
+        let files: Vec<_> = (0..changes.len())
+            .map(|at| {
+                let edit = Edit::new(names[0], cell(changes[at].0), changes[at].1.clone());
+                let written = write_cells("Form.xlsx", &bytes, &[edit], Allow::default()).unwrap();
+                let file = folder.path().join(format!("{at}.xlsx"));
+                fs::write(&file, without_results(&written.bytes)).unwrap();
+                file
+            })
+            .collect();
+        let afresh = recalculated(suite, &files, folder.path());
+        for ((_, value, changed), file) in changes.iter().zip(afresh) {
+            let again = Book::read("Form.xlsx", &fs::read(file).unwrap()).unwrap();
+            let says = words(again.tab(names[0]).unwrap(), 3, 0);
+            assert_eq!(says.starts_with("CHANGED"), *changed, "{value:?}: {says}");
+            // the other form is as it was
+            assert!(words(again.tab(names[1]).unwrap(), 3, 0).contains("hold"));
+        }
+    }
+}

@@ -35,6 +35,11 @@ impl<'a> Look<'a> {
                 }
                 None
             }
+            ("LEFT", [of, many]) => {
+                let Value::Text(of) = self.value(of, at)? else { return None };
+                let many = self.index(many, at)?;
+                Some(Value::Text(of.chars().take(usize::try_from(many).ok()?).collect()))
+            }
             ("INDIRECT", [Node::Value(Value::Text(text))]) => {
                 self.value(&Reader::new(text).whole()?, At { moved: (0, 0), ..at })
             }

@@ -44,6 +44,14 @@ impl Rule {
         self.bare || self.over.says()
     }
 
+    /// Whether it shows that word, and nothing else, in place of whatever a cell holds.
+    pub(crate) fn shows_only(&self, word: &str) -> bool {
+        self.over.format.as_ref().is_some_and(|format| {
+            let mut parts = format.code.split(';');
+            parts.all(|part| part.trim().trim_matches('"') == word)
+        })
+    }
+
     pub(crate) fn covers(&self, cell: Position) -> bool {
         self.areas.iter().any(|area| area.contains(cell))
     }

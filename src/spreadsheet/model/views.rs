@@ -55,6 +55,16 @@ impl View<'_> {
 }
 
 impl Tab {
+    /// Whether a rule shows some word in place of whatever a cell holds.
+    pub(crate) fn has_rule_showing(&self, word: &str) -> bool {
+        self.rules.iter().any(|rule| rule.shows_only(word))
+    }
+
+    /// Takes such rules out of this copy of the tab.
+    pub(crate) fn drop_rules_showing(&mut self, word: &str) {
+        self.rules = self.rules.iter().filter(|rule| !rule.shows_only(word)).cloned().collect();
+    }
+
     /// Every way in which a cell may show what it holds, its own first.
     pub(crate) fn views(&self, cell: Position) -> Vec<View<'_>> {
         static NONE: Style = Style {

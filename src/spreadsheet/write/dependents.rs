@@ -45,6 +45,12 @@ impl Dependents {
         self.formulas.is_empty() && self.possible.is_empty()
     }
 
+    /// Takes out a formula whose new result is known and is saved with it.
+    pub(super) fn keep_result(&mut self, tab: usize, cell: Position) {
+        self.cells.remove(&(tab, cell));
+        self.possible.remove(&(tab, cell));
+    }
+
     /// The tabs that hold such cells.
     pub(super) fn tabs(&self) -> BTreeSet<usize> {
         self.cells.iter().map(|(tab, _)| *tab).collect()

@@ -55,13 +55,21 @@ pub struct Edit {
     /// takes the style of its row or column, as it would under a person's hands. A stored cell
     /// always keeps its own style.
     pub style_of: Option<Position>,
+    /// Whether it is what the formula that stands there gives, saved for programs that calculate nothing; the formula
+    /// stays, and where none stands nothing is written.
+    pub of_formula: bool,
 }
 
 impl Edit {
     /// An edit that keeps the style of the place.
     #[must_use]
     pub fn new(tab: impl Into<String>, position: Position, value: NewValue) -> Self {
-        Self { tab: tab.into(), position, value, style_of: None }
+        Self { tab: tab.into(), position, value, style_of: None, of_formula: false }
+    }
+
+    /// The saved result of the formula that stands in a cell.
+    pub(crate) fn result(tab: impl Into<String>, position: Position, value: NewValue) -> Self {
+        Self { of_formula: true, ..Self::new(tab, position, value) }
     }
 }
 
@@ -204,7 +212,7 @@ pub fn write_cells(
     let mut writing =
         Writing { file: name, archive, layout, styles, allow, pages: BTreeMap::new() };
     let accepted = writing.accept(edits)?;
-    if accepted.is_empty() {
+    if accepted.iter().all(|one| one.edit.of_formula && one.edit.value.is_held(&one.old)) {
         return Ok(writing.unchanged(original));
     }
     writing.finish(original, &accepted)
@@ -246,10 +254,13 @@ impl<'e> Accepted<'e> {
     ) -> Option<Result<Self, Diagnostic>> {
         let cell = refusal.sheet.cell(edit.position);
         let has_formula = cell.is_some_and(|cell| cell.formula.is_some());
+        let style = refusal.sheet.style(edit.style_of.unwrap_or(edit.position));
+        if edit.of_formula {
+            return has_formula.then_some(Ok(Self { tab, edit, old, style }));
+        }
         if edit.value.is_held(&old) && !has_formula {
             return None;
         }
-        let style = refusal.sheet.style(edit.style_of.unwrap_or(edit.position));
         Some(refusal.of(edit).map_or(Ok(Self { tab, edit, old, style }), Err))
     }
 }
@@ -362,10 +373,13 @@ impl<'a> Writing<'a> {
             }
         }
         let mut touched = Touched::default();
-        accepted.iter().for_each(|one| touched.insert(one.tab, one.edit.position));
+        let (of_formulas, values): (Vec<_>, Vec<_>) =
+            accepted.iter().partition(|one| one.edit.of_formula);
+        values.iter().for_each(|one| touched.insert(one.tab, one.edit.position));
         let sheets = self.pages.iter().map(|(tab, page)| (*tab, &page.sheet)).collect();
         let tables = tables::all(&mut self.archive, &self.layout)?;
-        let dependents = dependents::dependants(&self.layout, &tables, &sheets, &touched);
+        let mut dependents = dependents::dependants(&self.layout, &tables, &sheets, &touched);
+        of_formulas.iter().for_each(|one| dependents.keep_result(one.tab, one.edit.position));
         let mut parts = self.spliced(accepted, &dependents)?;
         if !dependents.is_empty()
             && let Some((index, text)) = recalculate::workbook(&mut self.archive, &self.layout)?
@@ -373,7 +387,7 @@ impl<'a> Writing<'a> {
             parts.insert(index, Content::Whole(text));
         }
         let mut dropped = BTreeSet::new();
-        if accepted.iter().any(|one| self.has_formula(one)) {
+        if values.iter().any(|one| self.has_formula(one)) {
             self.drop_calc_chain(&mut parts, &mut dropped)?;
         }
         let bytes = repack::repack(&mut self.archive, &mut parts, &dropped)
@@ -400,7 +414,8 @@ impl<'a> Writing<'a> {
         accepted: &[Accepted<'_>],
         dependents: &dependents::Dependents,
     ) -> Written {
-        let changed = accepted.iter().map(|one| Change {
+        let values = accepted.iter().filter(|one| !one.edit.of_formula);
+        let changed = values.map(|one| Change {
             tab: self.tab_name(one.tab).to_owned(),
             position: one.edit.position,
             old: one.old.clone(),

@@ -139,7 +139,10 @@ impl<'a> Cuts<'a> {
             match cells.binary_search_by_key(&column, |cell| cell.position.column) {
                 Ok(at) => {
                     if let Some(cell) = cells.get(at) {
-                        let made = self.changed_cell(cell, &one.edit.value);
+                        let made = match one.edit.of_formula {
+                            true => self.with_result(cell, &one.edit.value),
+                            false => self.changed_cell(cell, &one.edit.value),
+                        };
                         self.cuts.push((cell.start as usize..cell.end as usize, made));
                     }
                 }
@@ -211,6 +214,27 @@ impl<'a> Cuts<'a> {
         content(value, prefix, &mut made);
         made.push_str(&format!("</{prefix}c>"));
         made
+    }
+
+    /// A stored cell whose formula stays and has a new saved result.
+    fn with_result(&self, cell: &CellSpan, value: &NewValue) -> String {
+        let prefix = &self.sheet.prefix;
+        let mut tag = self.slice(cell.start as usize..cell.tag_end as usize).to_owned();
+        remove_attribute(&mut tag, "t");
+        let (kind, result) = match value {
+            NewValue::Text(text) => (" t=\"str\"", escape(text)),
+            NewValue::Number(number) => ("", digits(*number)),
+            NewValue::Truth(truth) => (" t=\"b\"", u8::from(*truth).to_string()),
+            NewValue::Empty => ("", String::new()),
+        };
+        let tag = tag.strip_suffix('>').unwrap_or(&tag).trim_end();
+        let inner = cell.tag_end as usize..(cell.end as usize).saturating_sub(prefix.len() + 4);
+        let (from, to) = (cell.value.0 as usize, cell.value.1 as usize);
+        let formula = match cell.value {
+            (0, 0) => self.slice(inner).to_owned(),
+            _ => format!("{}{}", self.slice(inner.start..from), self.slice(to..inner.end)),
+        };
+        format!("{tag}{kind}>{formula}<{prefix}v>{result}</{prefix}v></{prefix}c>")
     }
 
     fn forget_result(&mut self, position: Position) {

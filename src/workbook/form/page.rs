@@ -4,13 +4,18 @@ use crate::calculation::OPEN_VERDICTS;
 use crate::report::NOT_TO_BE_SET;
 use std::sync::Arc;
 
-use rust_xlsxwriter::{DataValidation, DataValidationErrorStyle, Formula, Worksheet, XlsxError};
+use rust_xlsxwriter::{
+    ConditionalFormatFormula, DataValidation, DataValidationErrorStyle, Format, Formula, Worksheet,
+    XlsxError,
+};
 
+use super::super::calculated_for::TAKEN_BACK;
 use super::super::cell_formats::{Page, Paper};
 use super::bounds::Bounds;
 use super::{FormOptions, closing};
 use crate::calculation::tolerance_text;
 use crate::program::{Input, Output, Program, Tolerance, Type};
+use crate::spreadsheet::Position;
 use crate::unit::{Literal, Unit};
 
 const HEADS: [&str; 6] = ["name", "value", "unit", "what it is", "kind", "allowed"];
@@ -26,6 +31,9 @@ const HEADINGS: u32 = 4;
 
 /// The row of the verdict, above the block.
 const VERDICT: u32 = 2;
+
+/// What a form says of results that its boxes have left behind.
+const CHANGED: &str = "CHANGED since it was calculated: fill again";
 
 /// Rows offered for a series.
 pub(super) const SERIES: u32 = 10;
@@ -166,9 +174,42 @@ impl Form {
         let end = self.end();
         let row = self.results(tab, &page, paper, end + 1)?;
         self.verdict(tab, &page, paper, row - 1)?;
+        self.calculated_for(tab, row - 1)?;
         let row = self.settings(tab, &page, paper, row)?;
         closing(tab, &page, paper, &self.program, row)?;
         page.set(tab)
+    }
+
+    /// The cell that says whether a box has changed since the results beside it were calculated. It stands in hidden
+    /// columns, above what the boxes held then: `fill` writes that, see [`super::super::calculated_for`].
+    pub(super) fn changed(&self) -> String {
+        format!("${}${}", letters(self.kept()), HEADINGS + 1)
+    }
+
+    /// The first column of what the boxes held.
+    fn kept(&self) -> u16 {
+        self.asides().2 + 1
+    }
+
+    /// Compares the boxes with what they held, and shows no figure that is not theirs; the results end with `last`.
+    fn calculated_for(&self, tab: &mut Worksheet, last: u32) -> Result<(), XlsxError> {
+        let (boxes, kept) = (1, self.kept());
+        let more = if self.more > 0 { 2 } else { 1 };
+        let area = |first: u16| {
+            let (from, to) = (letters(first), letters(first + more));
+            format!("{from}{}:{to}{}", HEADINGS + 2, self.end())
+        };
+        // `<>` compares texts without regard to case, which makes one of mΩ and MΩ: EXACT does not
+        let formula = format!("=SUMPRODUCT(1-EXACT({}&\"\",{}&\"\"))>0", area(boxes), area(kept));
+        tab.write_formula(HEADINGS, kept, Formula::new(formula).set_result("TRUE"))?;
+        for column in kept..=kept + more {
+            tab.set_column_hidden(column)?;
+        }
+        let rows = (self.end() + 2, last);
+        if self.more > 0 {
+            not_of_these(tab, &self.changed(), rows, (3, 4))?;
+        }
+        not_of_these(tab, &self.changed(), rows, (1, 1))
     }
 
     /// The columns of what it is, of its kind, and of what is allowed.
@@ -322,16 +363,14 @@ checked by fill alone."
             }
         }
         row += 1;
-        tab.write_string_with_format(row, 0, "checks", &paper.name)?;
-        tab.merge_range(row, 1, row, aside, "", &paper.text)?;
-        tab.set_row_height(row, 30)?;
-        if worst {
-            row += 1;
-            tab.write_string_with_format(row, 0, "checks worst", &paper.name)?;
+        // what tells of the tolerances first: it is never the better one
+        let checks: &[&str] = if worst { &["checks worst", "checks"] } else { &["checks"] };
+        for (row, name) in (row..).zip(checks) {
+            tab.write_string_with_format(row, 0, *name, &paper.name)?;
             tab.merge_range(row, 1, row, aside, "", &paper.text)?;
             tab.set_row_height(row, 30)?;
         }
-        Ok(row + 1)
+        Ok(row + if worst { 2 } else { 1 })
     }
 
     /// What the checks came to, on the first page, however many results there are; they end above `checked`.
@@ -344,9 +383,11 @@ checked by fill alone."
     ) -> Result<(), XlsxError> {
         let rows = (checked - u32::from(self.more > 0) + 1)..=checked + 1;
         let cells: Vec<String> = rows.map(|row| format!("B{row}")).collect();
-        let all = cells.join("&\"; over the tolerances: \"&");
+        let all = cells.join("&\"; with the values themselves: \"&");
         let first = cells.first().map_or("", String::as_str);
-        let formula = format!("=IF({first}=\"\",\"not yet calculated\",{all})");
+        let changed = self.changed();
+        let formula =
+            format!("=IF({first}=\"\",\"not yet calculated\",IF({changed},\"{CHANGED}\",{all}))");
         let formula = Formula::new(formula).set_result("not yet calculated");
         let last = page.widths.len().saturating_sub(1);
         let column = u16::try_from(last).unwrap_or(0);
@@ -381,8 +422,9 @@ checked by fill alone."
                 .flat_map(|row| OPEN_VERDICTS.map(|word| (row, word.trim_end())))
                 .map(|(row, word)| format!("LEFT(B{row},{})=\"{word}\"", word.len()));
             let failing = format!("OR({})", failing.collect::<Vec<_>>().join(","));
+            let changed = self.changed();
             let value = Formula::new(format!(
-                "=IF(B{cell}=\"\",\"not yet\",IF({failing},\"{NOT_TO_BE_SET}\",B{cell}))"
+                "=IF(B{cell}=\"\",\"not yet\",IF({changed},\"{NOT_TO_BE_SET}: {CHANGED}\",IF({failing},\"{NOT_TO_BE_SET}\",B{cell})))"
             ))
             .set_result("not yet");
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
@@ -395,6 +437,28 @@ checked by fill alone."
         }
         Ok(row + 2)
     }
+}
+
+/// Writes a word in place of every figure of some rows and columns while `changed` says that they are those of other
+/// values. The cells keep what they hold, so that `fill` finds them as it left them.
+pub(super) fn not_of_these(
+    tab: &mut Worksheet,
+    changed: &str,
+    (first, last): (u32, u32),
+    (left, right): (u16, u16),
+) -> Result<(), XlsxError> {
+    let words = [format!("\"{TAKEN_BACK}\"").as_str(); 4].join(";");
+    let shown = ConditionalFormatFormula::new()
+        .set_rule(format!("={changed}").as_str())
+        .set_format(Format::new().set_num_format(words))
+        .set_stop_if_true(true);
+    tab.add_conditional_format(first, left, last, right, &shown)?;
+    Ok(())
+}
+
+/// The letters of a column, from 0.
+fn letters(column: u16) -> String {
+    Position { row: 0, column: u32::from(column) }.column_name()
 }
 
 /// A number as it is given, without its unit.

@@ -9,7 +9,7 @@ use rust_xlsxwriter::{Formula, Workbook, Worksheet, XlsxError};
 
 use super::super::bind::as_defined;
 use super::super::cell_formats::{Page, Paper};
-use super::page::{Form, SERIES};
+use super::page::{Form, SERIES, not_of_these};
 use crate::language::one_line;
 use crate::program::{Line, LineSource, Op, Program, Register, Scope, Type};
 use crate::project::name_in;
@@ -136,6 +136,9 @@ impl<'a> Used<'a> {
                 Row::Result(line) => result(tab, &page, *row, line, paper)?,
             }
         }
+        let last = self.rows.last().map_or(HEADINGS, |(row, _)| row + SERIES);
+        let changed = format!("{}{}", quoted(&self.form.tab), self.form.changed());
+        not_of_these(tab, &changed, (HEADINGS + 1, last), (1, 1))?;
         page.set(tab)
     }
 

@@ -88,7 +88,7 @@ impl<'a> Putting<'a> {
             value.is_held(&entry.cell) && !entry.formula
         });
         if !same {
-            self.edits.push(Edit { tab: self.line.tab.clone(), position, value, style_of });
+            self.edits.push(Edit { style_of, ..Edit::new(self.line.tab.clone(), position, value) });
         }
     }
 }
