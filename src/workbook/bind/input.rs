@@ -722,7 +722,12 @@ fn out_of_brackets(text: &str) -> Option<String> {
 fn is_included(text: &str) -> bool {
     let text = text.to_lowercase();
     let mut words = text.split(|it: char| !it.is_alphabetic());
-    words.any(|word| matches!(word, "incl" | "included" | "includes" | "including" | "inclusive"))
+    words.any(|word| {
+        matches!(
+            word,
+            "incl" | "included" | "includes" | "including" | "inclusive" | "already" | "bereits"
+        )
+    })
 }
 
 /// Whether words say how far a value may lie: `tolerance of 5 % by the maker`, and not what the input itself is.

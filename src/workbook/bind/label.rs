@@ -69,14 +69,24 @@ pub fn label(text: &str) -> Label {
         if let Some((name, unit)) = text.split_once(separator) {
             let (name, unit) = (name.trim(), unit.trim());
             // ISO 80000-1 writes a name, one solidus and a unit; words with blanks are a remark
-            let one = !unit.contains(' ')
-                || !name.contains(' ') && (scales(unit) || crate::unit::is_unit(unit));
+            let rate = separator == "/" && is_rate(name, unit);
+            let one = !rate && !unit.contains(' ')
+                || !rate && !name.contains(' ') && (scales(unit) || crate::unit::is_unit(unit));
             if !name.is_empty() && !unit.is_empty() && one {
                 return Label { name: name.to_owned(), unit: Some(unit.to_owned()) };
             }
         }
     }
     Label { name: text.to_owned(), unit: None }
+}
+
+/// Whether what stands before a solidus is counted in a time: `120 stops/h`, `max. 60/h`.
+fn is_rate(before: &str, time: &str) -> bool {
+    let mut words = before.split_whitespace().rev().take(2);
+    matches!(time, "s" | "min" | "h" | "d")
+        && words.any(|word| {
+            word.parse::<f64>().is_ok() || word.replace(',', ".").parse::<f64>().is_ok()
+        })
 }
 
 /// Words that stand in the brackets of a label as a remark, and change nothing of the value.

@@ -341,6 +341,12 @@ impl About<'_> {
         {
             return None;
         }
+        // what a load is tested with, and where an overload trips, is another load
+        let is_load = self.input.kind.is_some_and(|kind| kind.name == "mass");
+        if is_load && words(text).iter().any(|it| OF_TESTS.iter().any(|word| it.starts_with(word)))
+        {
+            return None;
+        }
         let factor = reckoned == Reckoned::Before
             || is_factor(text)
             || is_times(name, text)
@@ -382,6 +388,13 @@ impl About<'_> {
         let signs = |sign: char| matches!(sign, '×' | '*' | '÷');
         let (of, by) =
             text.split_once(signs).or_else(|| text.split_once(" x ")).unwrap_or_default();
+        // of lengths two bare numbers are a size: `62 × 41`
+        let kind = self.input.kind.map_or("", |kind| kind.name);
+        let is_size = matches!(kind, "length" | "radius" | "diameter")
+            && !text.contains(|it: char| it.is_alphabetic() && it != 'x');
+        if is_size {
+            return false;
+        }
         by.trim_start().starts_with(|it: char| it.is_ascii_digit()) && self.states_once_more(of)
     }
 
@@ -416,10 +429,15 @@ impl About<'_> {
         }
         let said = text.rsplit([':', '=', '\n']).next().unwrap_or(text).trim();
         let known = |word: &&str| BEFORE.contains(&word.to_lowercase().as_str());
+        let turned = end_first(said);
+        let said = turned.as_deref().unwrap_or(said);
         let of_end = self.own_end(said);
         let said = of_end.map_or(said, |it| it.1);
         let words: Vec<&str> = said.split_whitespace().skip_while(known).collect();
-        let words = words.join(" ");
+        let mut words = words.join(" ");
+        if of_end.is_some() && words.matches(',').count() == 1 {
+            words = words.replace(',', ".");
+        }
         let Ok((digits, ten, unit)) = split_quantity(&words) else { return false };
         let named = || text.split_once('=').is_some_and(|it| it.0.trim() == self.input.name);
         if unit.is_empty() && !named() {
@@ -445,7 +463,14 @@ impl About<'_> {
         let said = words(before).join(" ");
         let line = usize::from(end == End::Least);
         let own = ENDS.get(line).is_some_and(|line| line.contains(&said.as_str()));
-        let up = end == End::Greatest && matches!(said.as_str(), "up to" | "bis" | "bis zu");
+        let sign = if end == End::Greatest { "≤" } else { "≥" };
+        let up = before.trim() == sign
+            || match end {
+                End::Greatest => {
+                    matches!(said.as_str(), "up to" | "bis" | "bis zu" | "at most" | "höchstens")
+                }
+                _ => matches!(said.as_str(), "at least" | "mindestens" | "mind"),
+            };
         (own || up || said == "worst case").then_some((end, rest))
     }
 
@@ -721,9 +746,24 @@ pub(in crate::workbook) fn another_unit(
     (times.contains(&own) && own != symbol).then(|| format!("per {time}"))
 }
 
+/// A quantity with its end behind it, the end first: `120 ms max`.
+fn end_first(text: &str) -> Option<String> {
+    let (before, end) = text.rsplit_once(' ')?;
+    let is_end = matches!(end.trim_end_matches('.'), "max" | "min");
+    // `4 min` is a time
+    let of_unit = before.contains(' ') && before.ends_with(char::is_alphabetic);
+    (is_end && of_unit && before.starts_with(|it: char| it.is_ascii_digit()))
+        .then(|| format!("{end} {before}"))
+}
+
 /// Words that say that a factor is in the value; common practice, no source.
-const WITHIN: &[&str] =
-    &["incl", "included", "including", "already", "applied", "inkl", "eingerechnet", "enthalten"];
+const WITHIN: &[&str] = &[
+    "incl", "included", "including", "already", "applied", "done", "inkl", "eingerechnet",
+    "enthalten", "bereits",
+];
+
+/// Beginnings of words that speak of a test or of too much load; common practice, no source.
+const OF_TESTS: &[&str] = &["test", "proof", "overload", "prüf", "überlast"];
 
 /// Words by which an owner takes a value back; common practice, no source.
 const TAKEN_BACK: &[&str] = &[
