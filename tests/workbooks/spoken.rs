@@ -83,14 +83,8 @@ const WORDS: &[(&str, &str, Answer)] = &[
     ("t_resp", "120 stops/h", Nothing),
     ("t_resp", "max. 60/h", Nothing),
     ("t_resp", "bei max. 4/min", Nothing),
-    ("t_resp", "at most 120 ms", Caution),
-    ("t_resp", "120 ms max", Caution),
-    ("t_resp", "≤ 120 ms", Caution),
     ("t_resp", "at most 75 ms", Nothing),
     ("t_resp", "75 ms max.", Nothing),
-    ("T_b", "min. 18,4 N·m", Caution),
-    ("T_b", "at least 18.4 N·m", Caution),
-    ("T_b", "× 0.8 done", Nothing),
     ("T_b", "−20 % already taken", Nothing),
 ];
 
