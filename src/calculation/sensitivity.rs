@@ -249,6 +249,8 @@ fn changes<F>(
             let Some(before) = nominal.exact(&declared.name) else { continue };
             let place = usize::try_from(declared.register.0).ok();
             let slope = |of: &[Slot<Bound, F>]| match place.and_then(|place| of.get(place)) {
+                // what bounds do not find has a slope that is not known
+                Some(Slot::One(value)) if value.range.is_none() => Interval::ALL,
                 Some(Slot::One(value)) => value.slope(at),
                 _ => Interval::ZERO,
             };

@@ -139,6 +139,42 @@ fn a_change_for_one_percent_is_what_a_second_calculation_gives() {
     }
 }
 
+/// By hand: the way x·t + x²/(2·a) = s, its second part as an integral, so that dx/ds = 1/(t + x/a),
+/// dx/dt = -x/(t + x/a) and dx/da = x²/(2·a²)/(t + x/a). Nothing is rounded: both columns are that.
+#[test]
+fn a_root_over_an_integral_has_its_slope() {
+    let (a, t, s) = (3.0_f64, 0.11_f64, 2.0_f64);
+    let x = a * ((t * t + 2.0 * s / a).sqrt() - t);
+    let by = (t + x / a).recip();
+    for function in [
+        "x * t + (integral of u / a for u from 0 m/s to x) - s",
+        "(integral of u / a + t for u from 0 m/s to x) - s",
+        "x * t + x^2 / (2 * a) - s",
+    ] {
+        let text = format!(
+            "sheet r\ntitle \"r\"\nsource \"by hand\"\ntakes\n  a : acceleration in m/s² above 0 m/s²\n  t : time in s from 0 s\n  \
+             s : length in m above 0 m\nworks\n  v : speed = root of {function} for x from 0 m/s to 9 m/s\ngives\n  v in m/s\n"
+        );
+        let sheet =
+            Sheet::parse("r.sheet", &text).unwrap_or_else(|it| panic!("{function}: {}", it[0]));
+        let mut inputs = sheet.inputs();
+        for (name, value) in [("a", "3 m/s²"), ("t", "0.11 s"), ("s", "2 m")] {
+            inputs.write(name, value).unwrap();
+        }
+        let found = Sensitivities::compute(sheet.program(), &inputs).unwrap();
+        for (name, slope) in
+            [("s", by * s), ("t", -x * by * t), ("a", x * x / (2.0 * a * a) * by * a)]
+        {
+            let percent = slope / 100.0;
+            let near = |it: f64| (it / percent - 1.0).abs() < 1e-9;
+            let own = found.of("v").find(|it| it.name == name).map(|it| it.change);
+            assert!(own.is_some_and(near), "{function} {name}: {own:?}, not {percent}");
+            let it = found.changes_of("v").find(|it| it.name == name).unwrap();
+            assert!(near(it.smooth) && !it.differs(), "{function} {name}: {it:?}, not {percent}");
+        }
+    }
+}
+
 /// By hand, from zero: the step is one unit, 1 % where there is none, a tenth of it where the range ends before.
 #[test]
 fn a_step_from_zero_stays_within_the_range() {

@@ -388,11 +388,20 @@ impl Integrand<Checked> for Exactly<'_> {
     }
 
     fn dissect(&mut self, from: f64, to: f64, cuts: &[f64]) -> Option<Dissection> {
-        Some(self.bounds.dissect(&mut |x| self.function.at(x), from, to, cuts))
+        match self.bounds.quadrature {
+            Quadrature::Enclosed => {
+                Some(self.bounds.dissect(&mut |x| self.function.at(x), from, to, cuts))
+            }
+            // an estimate proves nothing
+            Quadrature::Estimated => self.function.dissect(from, to, cuts),
+        }
     }
 
     fn zeros(&mut self, from: f64, to: f64) -> Option<Vec<Zero>> {
-        Some(self.bounds.zeros(&mut |x| self.function.at(x), from, to))
+        match self.bounds.quadrature {
+            Quadrature::Enclosed => Some(self.bounds.zeros(&mut |x| self.function.at(x), from, to)),
+            Quadrature::Estimated => self.function.zeros(from, to),
+        }
     }
 }
 

@@ -328,7 +328,9 @@ impl System for Bounds {
     }
 
     fn as_bound(&self, value: &Bound) -> Option<Bound> {
-        Some(value.clone())
+        // directions and grids are those of these bounds, not of others
+        let (slopes, grid, centre, form) = (Slopes::default(), None, None, None);
+        Some(Bound { slopes, grid, centre, form, ..value.clone() })
     }
 
     fn as_possible(&self, truth: &Possible) -> Option<Possible> {
