@@ -440,6 +440,44 @@ fn the_pictures_show_what_is_made_today() {
     }
 }
 
+/// What the language paper gives as `alias.result in UNIT as NAME` or reads as `alias.result` can be typed so: the
+/// alias is free to be a name.
+#[test]
+fn results_of_used_sheets_in_the_language_paper_can_be_typed() {
+    let paper = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/language/README.md");
+    let paper = fs::read_to_string(paper).unwrap();
+    let quoted = paper.lines().flat_map(|line| line.split('`').skip(1).step_by(2));
+    let is_name = |it: &str| {
+        it.starts_with(|first: char| first.is_ascii_alphabetic())
+            && it.chars().all(|letter| letter.is_ascii_alphanumeric() || letter == '_')
+    };
+    let endings = ["sheet", "group", "cases", "toml", "csv", "xlsx", "md", "x"];
+    let (mut tried, mut renamed) = (0, 0);
+    for words in quoted {
+        for word in words.split(|it: char| !it.is_alphanumeric() && !"._".contains(it)) {
+            let Some((alias, result)) = word.split_once('.') else { continue };
+            if !is_name(alias) || !is_name(result) || endings.contains(&result) {
+                continue;
+            }
+            let of_run_down = format!("{alias}.t_stop");
+            let given = match words.starts_with(word) && words.contains(" as ") {
+                true => words.replace(word, &of_run_down),
+                false => format!("{of_run_down} in s as t_0"),
+            };
+            renamed += usize::from(given.contains("as t_works"));
+            let text = format!(
+                "sheet typed\ntitle \"t\"\nsource \"s\"\nuses\n  {alias} = run-down with J, n_0, T_0\ntakes\n  \
+                 J : inertia in kg·m² above 0 kg·m²\n  n_0 : speed of rotation in r/min above 0 r/min\n  \
+                 T_0 : torque in N·m above 0 N·m\ngives\n  {given}\n"
+            );
+            let found = standstill::Sheet::parse("typed.sheet", &text);
+            assert!(found.is_ok(), "`{words}`: {}", found.unwrap_err()[0]);
+            tried += 1;
+        }
+    }
+    assert_eq!((tried > 0, renamed), (true, 1), "{tried}");
+}
+
 /// All that the parts of a workbook say, one after another.
 fn text_of_parts(book: &Path) -> String {
     let mut parts = zip::ZipArchive::new(fs::File::open(book).unwrap()).unwrap();

@@ -42,7 +42,7 @@ names! {
     MissingHeader "missing-header" "A sheet begins with `sheet name`, and says a title and a source: a figure without a source convinces nobody.";
     DefinedTwice "defined-twice" "One name stands for two things.";
     TwoStatements "two-statements" "A line says the same thing twice: two defaults, two units, two lower bounds. One of them would be passed over.";
-    ChangesNothing "changes-nothing" "A factor of 1, a term of 0, a value beside itself: what is written changes nothing, so another sign or name was meant.";
+    ChangesNothing "changes-nothing" "A factor of 1, a term of 0, a value beside itself or beside its copy, words that nothing tells apart: what is written changes nothing, so another sign or name was meant.";
     ReservedName "reserved-name" "The name is a word of the language or a built-in constant or function.";
     // names and kinds
     UnknownName "unknown-name" "Nothing is called so in this sheet.";

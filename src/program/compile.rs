@@ -219,6 +219,7 @@ impl<'s> Compiler<'s> {
         if sheet.path.is_empty() {
             self.decided(&sheet);
             self.in_vain(&sheet);
+            self.same_values(&sheet);
             self.hidden_names(&sheet);
             self.names_read_as_units(&sheet);
         }
@@ -226,6 +227,7 @@ impl<'s> Compiler<'s> {
         self.settle_integrals();
         let results = self.gives(&mut sheet);
         self.unused(&sheet);
+        self.words_untold(&sheet);
         self.left_over(&sheet);
         let lines = std::mem::take(&mut sheet.lines);
         if let Some(kept) =

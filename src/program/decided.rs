@@ -6,6 +6,7 @@
 //! and anything else is so or not so. Every combination of these is looked at.
 
 mod together;
+mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -204,7 +204,7 @@ fn beside_itself<'a>(name: &str, arguments: &'a [Expression]) -> Option<(Diagnos
 }
 
 /// The terms of a sum, each with whether it is added.
-fn flatten<'a>(tree: &'a Expression, plus: bool, to: &mut Vec<(&'a Expression, bool)>) {
+pub(super) fn flatten<'a>(tree: &'a Expression, plus: bool, to: &mut Vec<(&'a Expression, bool)>) {
     match &tree.node {
         Node::Binary(a, sign, b) if matches!(sign.value, Sign::Plus | Sign::Minus) => {
             flatten(a, plus, to);
@@ -215,7 +215,7 @@ fn flatten<'a>(tree: &'a Expression, plus: bool, to: &mut Vec<(&'a Expression, b
     }
 }
 
-fn bracketed(term: &Expression, text: &str) -> String {
+pub(super) fn bracketed(term: &Expression, text: &str) -> String {
     match &term.node {
         Node::Name(_) | Node::Dotted(..) | Node::Call(..) | Node::Power(..) | Node::Binary(..) => {
             text.to_owned()

@@ -32,6 +32,7 @@ mod takes;
 mod tens;
 mod tolerance;
 mod tolerated;
+mod twins;
 mod unit_names;
 mod uses;
 mod works;

@@ -12,6 +12,11 @@ use super::Beside;
 
 const USED: &[(&str, &str)] = &[
     (
+        "rail",
+        "takes\n  rail : one of dry, damp, icy \"rail\"\n  a : length in mm above 0 mm like 5 mm \"a\"\nworks\n  \
+         x = when rail is dry  : a\n      when rail is damp : 2 * a\n      otherwise         : 3 * a\ngives\n  x in mm\n",
+    ),
+    (
         "four",
         "takes\n  a : time in s from 0 s like 1 s \"a\"\n  b : time in s from 0 s like 2 s \"b\"\n  \
          c : time in s from 0 s like 3 s \"c\"\n  e : time in s from 0 s like 4 s \"e\"\n\
@@ -98,6 +103,160 @@ fn what_changes_nothing_is_found() {
             "{meant}: {problems:?}"
         );
     }
+}
+
+const FOUR: &str = "takes\n  a : time in s from 0 s like 1 s \"a\"\n  b : time in s from 0 s like 2 s \"b\"\n  \
+                    c : time in s from 0 s like 3 s \"c\"\n  e : time in s from 0 s like 4 s \"e\"\n";
+
+/// A line, a used sheet or a table that was copied, and in which the one word was not changed: every pair of copies,
+/// in every place that reads both.
+#[test]
+fn a_copy_in_which_nothing_was_changed_is_found() {
+    let pairs = [
+        ("", "p = a + 2 * b\n  q = a + 2 * b", "p", "q", "q = a + 2 * c"),
+        ("", "p = a + 2 * b\n  q = 2 * b + a", "p", "q", "q = 2 * b + c"),
+        (
+            "",
+            "p = a * e / b\n  p_1 = p + c\n  q = a * e / b\n  q_1 = q + c",
+            "p_1",
+            "q_1",
+            "q = c * e / b",
+        ),
+        (
+            "",
+            "p = integral of x / c for x from 0 s to a\n  q = integral of y / c for y from 0 s to a",
+            "p",
+            "q",
+            "q = integral of y / c for y from 0 s to b",
+        ),
+        (
+            "",
+            "p = root of x^2 - a * b for x from 0 s to a + b\n  q = root of y^2 - a * b for y from 0 s to a + b",
+            "p",
+            "q",
+            "q = root of y^2 - a * c for y from 0 s to a + c",
+        ),
+        (
+            "",
+            "table k (x : time in s) : ratio, straight\n      0  1\n      9  2\n  \
+             table l (x : time in s) : ratio, straight\n      0  1\n      9  2\n  p = k(a) * b\n  q = l(a) * b",
+            "p",
+            "q",
+            "q = l(b) * b",
+        ),
+        (
+            "uses\n  k_1 = four with a, b, c, e\n  k_2 = four with a, b, c, e\n",
+            "z = a",
+            "k_1.t",
+            "k_2.t",
+            "k_2 = four with a = c, b, c, e",
+        ),
+    ];
+    let mut tried = 0;
+    for (uses, lines, p, q, changed) in pairs {
+        for (place, kind) in [
+            (format!("max({p}, {q})"), "in s"),
+            (format!("min(c, {p}, {q})"), "in s"),
+            (format!("max({p} + c, {q} + c)"), "in s"),
+            (format!("{p} + c + {q}"), "in s"),
+            (format!("{p} - {q}"), "in s"),
+            (format!("{p} / {q}"), ""),
+            (format!("when {p} > {q} : a otherwise : b"), "in s"),
+            (format!("when a > b : {p} otherwise : {q}"), "in s"),
+        ] {
+            let sheet = |uses: &str, lines: &str| {
+                format!("{uses}{FOUR}works\n  {lines}\n  r = {place}\ngives\n  r {kind}\n")
+            };
+            let is_twin = |it: &Diagnostic| {
+                it.name == Name::ChangesNothing
+                    && !it.is_error()
+                    && it.headline.contains("are the same, whatever is given")
+            };
+            let problems = found(&sheet(uses, lines));
+            let twins: Vec<&Diagnostic> = problems.iter().filter(|it| is_twin(it)).collect();
+            let [twin] = twins.as_slice() else { panic!("{lines}\n{place}: {problems:?}") };
+            assert!(twin.headline.contains(p) && twin.headline.contains(q), "{place}: {twin:?}");
+            // what is meant: the other line, or the other used sheet, with one word changed
+            let name = changed.split(' ').next().unwrap();
+            let other = |text: &str| -> String {
+                let is_it = |line: &&str| line.trim_start().starts_with(&format!("{name} = "));
+                let old = text.lines().find(is_it);
+                old.map_or(text.to_owned(), |old| text.replace(old.trim_start(), changed))
+            };
+            let problems = found(&sheet(&other(uses), &other(lines)));
+            assert!(!problems.iter().any(is_twin), "{changed}\n{place}: {problems:?}");
+            tried += 1;
+        }
+    }
+    assert_eq!(tried, 56);
+    // numbers may be the same, an input may be added under names of its own, and a line may be read twice
+    for works in [
+        "p = 2 s\n  q = 2 s\n  r = p + q + a + b + c + e",
+        "p = a\n  q = a\n  r = p + q + b + c + e",
+        "p = a + b\n  q = p + c\n  r = max(p, q * 2 s / (1 s + e))",
+        "p = when a > b : 1 s when c > b : 2 s otherwise : 1 s\n  r = p + e",
+    ] {
+        let problems = found(&format!("{FOUR}works\n  {works}\ngives\n  r in s\n"));
+        assert!(problems.is_empty(), "{works}: {problems:?}");
+    }
+}
+
+/// Cases that all say the same are an error: no condition decides anything.
+#[test]
+fn cases_that_say_the_same_are_found() {
+    for (slip, meant) in [
+        ("when a > b : a + b otherwise : a + b", "when a > b : a + b otherwise : a + 2 * b"),
+        (
+            "when a > b : a when b > 3 mm : a otherwise : a",
+            "when a > b : a when b > 3 mm : b otherwise : a",
+        ),
+        (
+            "b + (when a > b : 2 * a otherwise : 2 * a)",
+            "b + (when a > b : 2 * a otherwise : 3 * a)",
+        ),
+    ] {
+        let sheet = |formula: &str| format!("{TWO}works\n  x = {formula}\ngives\n  x in mm\n");
+        differs(&sheet(slip), &sheet(meant), Name::ChangesNothing);
+    }
+}
+
+/// Words of a choice that no condition asks for, in the sheet or in one that is handed the choice.
+#[test]
+fn words_that_nothing_tells_apart_are_found() {
+    let sheet = |words: &str, formula: &str| {
+        format!(
+            "takes\n  rail : one of {words} \"rail\"\n  a : length in mm above 0 mm like 5 mm \"a\"\n\
+             works\n  x = {formula}\ngives\n  x in mm\n"
+        )
+    };
+    for (slip, meant) in [
+        (
+            "when rail is icy : 3 * a otherwise : a",
+            "when rail is icy : 3 * a when rail is damp : 2 * a otherwise : a",
+        ),
+        (
+            "when rail is dry : 3 * a otherwise : a",
+            "when rail is dry : 3 * a when rail is damp or rail is icy : a",
+        ),
+        (
+            "when rail is damp and a > 2 mm : 3 * a otherwise : a",
+            "when rail is damp and a > 2 mm : 3 * a when rail is icy : 2 * a otherwise : a",
+        ),
+    ] {
+        differs(
+            &sheet("dry, damp, icy", slip),
+            &sheet("dry, damp, icy", meant),
+            Name::ChangesNothing,
+        );
+    }
+    let handed = |words: &str| {
+        format!(
+            "uses\n  on = rail with rail, a\ntakes\n  rail : one of {words} \"rail\"\n  \
+             a : length in mm above 0 mm like 5 mm \"a\"\nworks\n  x = 2 * on.x\ngives\n  x in mm\n"
+        )
+    };
+    let problems = found(&handed("dry, damp, icy"));
+    assert!(problems.is_empty(), "{problems:?}");
 }
 
 /// Sums of ends of ranges, by hand: 0 <= a, 0 < b <= 9, so 0 < a + b, and -9 <= a - b.

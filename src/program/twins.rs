@@ -1,0 +1,302 @@
+//! Values that are the same whatever is given, under two names: a line, a course or a used sheet that was copied and in
+//! which the one word was not changed. Where both are read in one place, that place decides nothing.
+
+use std::collections::{BTreeMap, HashMap};
+use std::mem::Discriminant;
+use std::sync::Arc;
+
+use super::compile::Compiler;
+use super::flat::{Binary, Op, Program, Register, Step};
+use super::in_vain::{bracketed, flatten};
+use super::scope::{Named, Sheet};
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::language::{Body, Expression, Node, Sign, print_expression};
+
+/// What a value is: the operation, what it has beside registers, and the numbers of the values that it reads.
+#[derive(Debug, PartialEq, Eq, Hash)]
+enum Key {
+    Op(Discriminant<Op>, String, Vec<u32>),
+    /// A parameter of a function that is run many times, by how deep the function lies.
+    Parameter(usize, usize),
+    Unknown(Register),
+}
+
+/// Values that are the same have the same number.
+struct Numbers<'a> {
+    program: &'a Program,
+    of: HashMap<Register, u32>,
+    known: HashMap<Key, u32>,
+    /// By number, whether an input bears on it.
+    varies: Vec<bool>,
+}
+
+/// What the name of a value is read as, and whether it is an input and nothing else.
+type Twins = BTreeMap<String, (String, bool)>;
+
+/// Values that are read in one place.
+struct Read<'a> {
+    /// Each with whether it is added, where they are terms of a sum.
+    parts: Vec<(&'a Expression, bool)>,
+    /// What becomes of it where two of them are the same.
+    outcome: &'static str,
+    /// Whether all must be the same.
+    all: bool,
+    is_sum: bool,
+}
+
+impl<'a> Numbers<'a> {
+    fn number(&mut self, key: Key, varies: bool) -> u32 {
+        let next = u32::try_from(self.varies.len()).unwrap_or(u32::MAX);
+        let number = *self.known.entry(key).or_insert(next);
+        if number == next {
+            self.varies.push(varies);
+        }
+        number
+    }
+
+    fn read(&mut self, register: Register) -> u32 {
+        match self.of.get(&register) {
+            Some(number) => *number,
+            None => self.number(Key::Unknown(register), true),
+        }
+    }
+
+    fn varies(&self, number: u32) -> bool {
+        usize::try_from(number).ok().and_then(|at| self.varies.get(at)).is_some_and(|it| *it)
+    }
+
+    fn steps(&mut self, steps: &'a [Step], depth: usize) {
+        for step in steps {
+            let mut reads: Vec<u32> = step.op.reads().into_iter().map(|it| self.read(it)).collect();
+            if let Op::Binary(
+                Binary::Add | Binary::Multiply | Binary::Least | Binary::Greatest,
+                ..,
+            ) = step.op
+            {
+                reads.sort_unstable();
+            }
+            if let Some(block) = step.op.calls().and_then(|id| self.program.block(id)) {
+                for (at, parameter) in block.parameters.iter().enumerate() {
+                    let number = self.number(Key::Parameter(depth, at), false);
+                    self.of.insert(*parameter, number);
+                }
+                self.steps(&block.steps, depth + 1);
+                reads.push(self.read(block.result));
+            }
+            let varies = matches!(step.op, Op::Input(_)) || reads.iter().any(|it| self.varies(*it));
+            let key = Key::Op(std::mem::discriminant(&step.op), self.beside(&step.op), reads);
+            let number = self.number(key, varies);
+            self.of.insert(step.to, number);
+        }
+    }
+
+    /// What an operation has beside registers.
+    fn beside(&self, op: &Op) -> String {
+        match op {
+            Op::Literal(it) => format!("{it:?}"),
+            Op::Input(it) => format!("{it:?}"),
+            Op::Unary(it, _) => format!("{it:?}"),
+            Op::Binary(it, ..) => format!("{it:?}"),
+            Op::Power(_, it) => format!("{it:?}"),
+            Op::Compare(it, ..) => format!("{it:?}"),
+            Op::Round(it, ..) => format!("{it:?}"),
+            Op::Preferred(way, series, _) => format!("{way:?} {series:?}"),
+            Op::Fold(it, _) => format!("{it:?}"),
+            Op::Never(words) => words.to_string(),
+            // a sheet that is used twice has its tables twice
+            Op::Read(id, _) => self.program.table(*id).map_or_else(String::new, |table| {
+                format!("{:?} {:?} {:?}", table.between, table.rows, table.lowest)
+            }),
+            Op::Pi
+            | Op::Both(..)
+            | Op::Either(..)
+            | Op::Negate(_)
+            | Op::Select(..)
+            | Op::NoCase
+            | Op::Running { .. }
+            | Op::Root { .. }
+            | Op::Integral { .. } => String::new(),
+        }
+    }
+}
+
+impl Compiler<'_> {
+    /// Every place of the asked sheet in which two names of one value are read.
+    pub(super) fn same_values(&mut self, sheet: &Sheet) {
+        let twins = self.twins(sheet);
+        let tree = Arc::clone(&sheet.tree);
+        let works = tree.works.iter().filter_map(|line| match &line.body {
+            Body::Value(value) => Some(value),
+            Body::Function { result, .. } => Some(result),
+            Body::Table(_) => None,
+        });
+        let handed = tree.uses.iter().flat_map(|line| &line.arguments).map(|(_, value)| value);
+        let checks = tree.holds.iter().map(|check| &check.condition);
+        for whole in works.chain(handed).chain(checks) {
+            self.same_in(sheet, whole, &twins);
+        }
+    }
+
+    /// The names of the sheet whose value another name stands for too.
+    fn twins(&self, sheet: &Sheet) -> Twins {
+        let mut all: Vec<(String, Register)> = Vec::new();
+        for (name, named) in &sheet.names {
+            match named {
+                Named::Value(value, _) => all.push((name.clone(), value.register)),
+                Named::Use(results) => all.extend(results.iter().filter_map(|(result, value)| {
+                    Some((format!("{name}.{result}"), value.as_ref()?.register))
+                })),
+                Named::Function(_) | Named::Table(..) | Named::Silent => {}
+            }
+        }
+        let mut numbers = Numbers {
+            program: &self.program,
+            of: HashMap::new(),
+            known: HashMap::new(),
+            varies: Vec::new(),
+        };
+        numbers.steps(&self.steps, 0);
+        let inputs = self.program.inputs.iter().map(|input| input.register);
+        let inputs: Vec<u32> = inputs.map(|it| numbers.read(it)).collect();
+        let mut by_number: BTreeMap<u32, Vec<String>> = BTreeMap::new();
+        for (name, register) in all {
+            let number = numbers.read(register);
+            if numbers.varies(number) {
+                by_number.entry(number).or_default().push(name);
+            }
+        }
+        let same = by_number.into_iter().filter(|(_, names)| names.len() > 1);
+        same.flat_map(|(number, names)| {
+            let first = names.first().cloned().unwrap_or_default();
+            let is_input = inputs.contains(&number);
+            names.into_iter().map(move |name| (name, (first.clone(), is_input)))
+        })
+        .collect()
+    }
+
+    fn same_in(&mut self, sheet: &Sheet, tree: &Expression, twins: &Twins) {
+        if let Some(problem) = read_in(tree).and_then(|read| same_of(sheet, tree, &read, twins)) {
+            self.problems.push(problem);
+            return;
+        }
+        tree.parts().into_iter().for_each(|part| self.same_in(sheet, part, twins));
+    }
+}
+
+impl<'a> Read<'a> {
+    fn of(parts: Vec<&'a Expression>, outcome: &'static str) -> Self {
+        let parts = parts.into_iter().map(|part| (part, true)).collect();
+        Self { parts, outcome, all: false, is_sum: false }
+    }
+}
+
+/// What is read in one place of a formula, where two that are the same say nothing.
+fn read_in(tree: &Expression) -> Option<Read<'_>> {
+    Some(match &tree.node {
+        Node::Call(name, arguments) if matches!(name.value.as_str(), "max" | "min") => {
+            Read::of(arguments.iter().collect(), "nothing is chosen between them")
+        }
+        Node::Binary(_, sign, _) if matches!(sign.value, Sign::Plus | Sign::Minus) => {
+            let mut parts = Vec::new();
+            flatten(tree, true, &mut parts);
+            Read { parts, is_sum: true, ..Read::of(Vec::new(), "both stand in this sum") }
+        }
+        Node::Binary(a, sign, b) if sign.value == Sign::Over => {
+            Read::of(vec![a, b], "what comes out is always 1")
+        }
+        Node::Compare(a, _, b) => Read::of(vec![a, b], "what comes out is always the same"),
+        Node::And(a, b) | Node::Or(a, b) => Read::of(vec![a, b], "one of them is enough"),
+        Node::Cases { cases, otherwise } => {
+            let values = cases.iter().map(|(_, value)| value);
+            let parts = values.chain(otherwise.as_deref()).collect();
+            Read { all: true, ..Read::of(parts, "the conditions decide nothing") }
+        }
+        _ => return None,
+    })
+}
+
+/// Two of the values that are the same, under different names; of cases, all of them under any.
+fn same_of(
+    sheet: &Sheet,
+    whole: &Expression,
+    read: &Read<'_>,
+    twins: &Twins,
+) -> Option<Diagnostic> {
+    let texts: Vec<(String, String)> = read
+        .parts
+        .iter()
+        .map(|(it, _)| (print_expression(it), under_one_name(it, twins)))
+        .collect();
+    if read.all {
+        let (text, one) = texts.first()?;
+        if texts.len() < 2 || texts.iter().any(|(_, other)| other != one) {
+            return None;
+        }
+        if texts.iter().all(|(other, _)| other == text) {
+            let words = format!("every case is `{text}`: the conditions decide nothing");
+            let problem =
+                Diagnostic::error(Name::ChangesNothing, words).at(sheet.place(&whole.span));
+            let remedy = format!("write in one of them what is meant, or `{text}` without cases");
+            return Some(problem.remedy(remedy));
+        }
+    }
+    let all = texts.iter().zip(&read.parts).enumerate();
+    let (before, after) = all.clone().find_map(|(at, ((text, one), (part, plus)))| {
+        let mut others = all.clone().take(at);
+        let is_one = |other: &str| other == one.as_str();
+        let before = others.find(|(_, ((other, same), _))| other != text && is_one(same))?;
+        // an input that has names of its own is added under them on purpose
+        let bare = matches!(part.node, Node::Name(_) | Node::Dotted(..));
+        let is_input = bare && twins.get(text).is_some_and(|(_, is_input)| *is_input);
+        (!read.is_sum || !is_input).then_some((before.1, ((text, one), (part, plus))))
+    })?;
+    let (_, (first_part, first_plus)) = before;
+    let (_, (second_part, second_plus)) = after;
+    let [first, second] = [first_part, second_part].map(|part| sheet.text(&part.span));
+    let words =
+        format!("`{first}` and `{second}` are the same, whatever is given: {}", read.outcome);
+    let mut problem =
+        Diagnostic::caution(Name::ChangesNothing, words).at(sheet.place(&second_part.span));
+    let mut places: Vec<Place> = Vec::new();
+    for part in [first_part, second_part] {
+        let Some(place) = defined(sheet, part, twins).filter(|it| !places.contains(it)) else {
+            continue;
+        };
+        problem = problem.label(place.clone(), "made here");
+        places.push(place);
+    }
+    let otherwise = match (read.is_sum, first_plus == second_plus) {
+        (true, true) => format!("`2 * {}` for both", bracketed(first_part, first)),
+        (true, false) => "neither".to_owned(),
+        (false, _) => format!("`{first}` alone"),
+    };
+    Some(problem.remedy(format!(
+        "look at the two lines: in one of them another name is meant; or write {otherwise}"
+    )))
+}
+
+/// A formula in which every value that has several names is read by the same one.
+fn under_one_name(tree: &Expression, twins: &Twins) -> String {
+    let mut tree = tree.clone();
+    tree.change(&mut |node| {
+        let name = match node {
+            Node::Name(name) => name.clone(),
+            Node::Dotted(alias, result) => format!("{}.{}", alias.value, result.value),
+            _ => return,
+        };
+        if let Some((one, _)) = twins.get(&name) {
+            *node = Node::Name(one.clone());
+        }
+    });
+    print_expression(&tree)
+}
+
+/// Where the first of the values in a formula that have several names is made.
+fn defined(sheet: &Sheet, tree: &Expression, twins: &Twins) -> Option<Place> {
+    let (name, whole) = match &tree.node {
+        Node::Name(name) => (name, name.clone()),
+        Node::Dotted(alias, result) => (&alias.value, format!("{}.{}", alias.value, result.value)),
+        _ => return tree.parts().into_iter().find_map(|part| defined(sheet, part, twins)),
+    };
+    sheet.places.get(name).filter(|_| twins.contains_key(&whole)).cloned()
+}
