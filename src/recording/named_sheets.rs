@@ -258,6 +258,9 @@ impl Sheets<'_> {
         } else {
             &["works"]
         };
+        // what decides whether torque lost is the longest stop counts where a failing ramp does
+        let lost = program.outputs.iter().find(|it| it.name == "t_lost" && is_time(it));
+        let lost = lost.filter(|_| fails && !self.plan.at_once).map(|it| it.name.as_str());
         let mut of_settings = Vec::new();
         let settings = of_sheet::of_sheet(self.plan, &results, &mut of_settings);
         let (works, fails, before) = if self.plan.at_once {
@@ -268,7 +271,8 @@ impl Sheets<'_> {
             (highest("works"), highest("fails"), None)
         };
         problems.extend(of_settings);
-        let depends = of_sheet::depends(&results, &named(counted));
+        let depends: Vec<&str> = named(counted).into_iter().chain(lost).collect();
+        let depends = of_sheet::depends(&results, &depends);
         let (works, fails) = (works?, fails?);
         let has_a_brake = of_sheet::has_a_brake(&results, &depends, &named(counted));
         Some(Predicted { results, open, works, fails, before, depends, has_a_brake, settings })
@@ -391,6 +395,15 @@ impl Sheets<'_> {
 
     /// The longest way of all stops, rounded up to a micrometre; of a shaft by the travel of the calculation per turn.
     fn way(&self, predicted: Option<&Predicted>) -> Result<Option<String>, Diagnostic> {
+        let other = self
+            .plan
+            .distance
+            .as_ref()
+            .and_then(|it| it.inputs.iter().find(|said| said.key == "t_other"));
+        if other.is_some_and(|said| said.text.split(' ').next().is_some_and(|it| it != "0")) {
+            return Err(Diagnostic::error(Name::RecordingPlan, "`measured way`: `t_other` says that a stop which was not measured is the longest, and its way is longer too")
+                .remedy("write `s_other` of lost-from-measured, and its `v_other` for `v_own`"));
+        }
         let per_radian = if self.linear {
             1.0
         } else {

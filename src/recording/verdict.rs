@@ -76,14 +76,10 @@ fn unmeasured(protocol: &Protocol, issue: &Issue) -> Option<Finding> {
     if lost <= longest * (1.0 + 1e-9) {
         return None;
     }
-    let input = issue.results.program().input_named("t_other")?;
-    let given = match issue.results.inputs().value(input)? {
-        InputValue::One(value) => value.si_f64(),
-        _ => return None,
-    };
+    let given = other(issue)?;
     let ms = |it: f64| digits(it * 1e3, 6);
     let text = "a stop that nobody measured counts where it is the longest";
-    let otherwise = "give `t_other`, `t_worn` and `r_other` of lost-from-measured, from the stops whose ramp fails and the angles turned in them; or let the loss of torque itself close the brake, and calculate with `closes = loss`";
+    let otherwise = "give `t_other`, `t_worn`, `r_other` and `t_found` of lost-from-measured, from the stops whose ramp fails and the angles turned in them; or let the loss of torque itself close the brake, and calculate with `closes = loss`";
     let detail = format!(
         "torque lost takes {} ms by calculation, longer than the {} ms of a ramp that fails; `t_other` = {} ms",
         ms(lost),
@@ -101,6 +97,15 @@ fn unmeasured(protocol: &Protocol, issue: &Issue) -> Option<Finding> {
     } else {
         return None;
     })
+}
+
+/// The stop that was not measured, as the distance takes it, in s.
+fn other(issue: &Issue) -> Option<f64> {
+    let input = issue.results.program().input_named("t_other")?;
+    match issue.results.inputs().value(input)? {
+        InputValue::One(value) => Some(value.si_f64()),
+        _ => None,
+    }
 }
 
 /// Distances are rounded up to 5 mm at most, once in the calculation and once where one is issued; in m.
@@ -126,9 +131,15 @@ fn counts_more(protocol: &Protocol, issue: &Issue, works: bool) -> Option<Findin
         mm(here)
     );
     let otherwise = "an axis that moves towards the person adds its own way, and where a load drives, torque lost may take longer than what was measured: give `s_meas`, `v_own` and `t_other` of compare-with-calculation (lost-from-measured finds the stop that nobody measured); else give device, reach and supplement alike in `[calculation]` and `[distance]`";
+    let given = other(issue).is_some_and(|it| it > 0.0);
+    let otherwise = if given {
+        "the brake may be better than was taken: calculate with `t_b` and `T_b` of lost-from-measured; else give device, reach and supplement alike in `[calculation]` and `[distance]`"
+    } else {
+        otherwise
+    };
     // a stop that was measured may be shorter than the calculated one, and one that works than one that fails
     Some(match calculated {
-        Some(_) if !works => finding(false, text, detail, otherwise),
+        Some(_) if !works && !given => finding(false, text, detail, otherwise),
         _ => caution(text, detail, otherwise),
     })
 }

@@ -28,6 +28,7 @@ const SAFE: &[(&str, Side, &str)] = &[
     ("t_least", Side::Up, "the least delay of unlocking that lasts"),
     ("s_own", Side::Up, "a way that is added to a distance"),
     ("v_own", Side::Up, "the speed of an axis that comes nearer"),
+    ("t_meas", Side::Up, "a measured stop"),
     ("t_other", Side::Up, "a stop that nobody measured"),
     ("t_worn", Side::Up, "the same, with a worn brake"),
     ("r_other", Side::Up, "by how much it grows"),

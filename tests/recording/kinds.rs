@@ -307,7 +307,11 @@ fn a_stop_that_nobody_measured_counts_where_it_is_the_longest() {
     assert!(!of("- 10 ms", "t_other = \"0 ms\"").contains(WORDS));
     let said = of("+ 150 ms", "t_other = \"0 ms\"");
     assert!(said.contains(&format!("FAILS {WORDS}")), "{said}");
-    let all = |t: u32| format!("t_other = \"{t} ms\"\nt_worn = \"600 ms\"\nr_other = \"1.5\"");
+    let all = |t: u32| {
+        format!(
+            "t_other = \"{t} ms\"\nt_worn = \"600 ms\"\nr_other = \"1.5\"\nt_found = \"345 ms\""
+        )
+    };
     // t_stop is 60 ms + J·ω/T = 329 ms by hand, 479 ms with what is added
     let said = of("+ 150 ms", &all(470));
     assert!(said.contains(&format!("look {WORDS}")), "{said}");

@@ -401,7 +401,7 @@ def moving(distance, now, front):
 
     given = {"t_other": f"{other} ms", "s_meas": f"{way} mm", "v_own": f"{v} mm/s"}
     if other:
-        given |= {"t_worn": f"{worn} ms", "r_other": f"{faster}"}
+        given |= {"t_worn": f"{worn} ms", "r_other": f"{faster}", "t_found": f"{now:.9g} ms"}
     return given, needed, "at most, or none" if way or other else "exact"
 
 
@@ -458,7 +458,10 @@ def lost_from_measured():
     brakes = [(between(0, 0.4, 0), between(0.2 * g, 5 * g)) for _ in range(10)]
     measured = [stop(least, 0, *brake) for brake in brakes]
     lost = [stop(0, float(f"{most * 1000:.9g}") / 1000, *brake) for brake in brakes]
-    longest_now = max(t for t, _ in measured)
+    whole = [t for t, _ in measured]
+    beyond = max(longest(whole) - max(whole), 0)
+    faster = 1 + g * most / w
+    longest_now = longest(whole)
     # the speed that is left when a brake grips so late is braked in the rest of the time
     worn = 0
     for late in (0, *(RANDOM.uniform(0, longest_now - least) for _ in range(20))):
@@ -469,9 +472,11 @@ def lost_from_measured():
         {"t_k": ", ".join(f"{t * 1000:.12g} ms" for t, _ in measured), "phi_k": ", ".join(f"{p / math.tau:.12g} r" for _, p in measured),
          "u": "0 ms", "u_phi": "0 r", "t_least": f"{gone} ms", "t_most": f"{most * 1000:.9g} ms", "J": f"{inertia} kg·m²", "n_0": f"{n} r/min",
          "T_0": f"{friction} N·m", "T_load": f"{load:.15g} N·m", "lead": f"{lead} mm/r"},
-        {"t_other": (max(t for t, _ in lost) * 1000, 1), "s_other": (max(p for _, p in lost) / math.tau * lead, 1), "t_worn": (worn * 1000, 2),
+        {"t_other": ((max(t for t, _ in lost) + faster * beyond) * 1000, 1),
+         "s_other": ((max(p for _, p in lost) + (w + g * (most + max(late for late, _ in brakes) + beyond)) * faster * beyond) / math.tau * lead, 1),
+         "t_worn": (worn * 1000, 2),
          "t_b": (max(late for late, _ in brakes) * 1000, 1),
-         "v_other": ((w + g * (most + max(late for late, _ in brakes))) / math.tau * lead, 2)},
+         "v_other": ((w + g * (most + max(late for late, _ in brakes) + beyond)) / math.tau * lead, 2)},
     )
 
 
