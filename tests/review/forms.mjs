@@ -315,8 +315,8 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
         "xl/comments1.xml": '<comments xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><commentList><comment ref="B7"><text><t>really 4.5 s</t></text></comment></commentList></comments>',
       }];
       for (const [change, said] of [
-        ...['0&quot; ms&quot;', "0.0%", "0.0,", "[&lt;100]0.0&quot; ms&quot;;0", "&quot;&lt;&quot;0.0", "0.0&quot; ± 2&quot;", ";;;"].map((code) => [format(code), "a value in the number format"]),
-        [format("0.000"), ""], [format("General"), ""],
+        ...['0&quot; ms&quot;', "0.0%", "0.0,", "[&lt;100]0.0&quot; ms&quot;;0", "&quot;&lt;&quot;0.0", "0.0&quot; ± 2&quot;", ";;;", "0[$ ms]", "0.0[$%]", "[$&lt;]0.0", "0[$ cm-409]"].map((code) => [format(code), "a value in the number format"]),
+        [format("0.000"), ""], [format("General"), ""], [format("[$-409]0.0"), ""], [format("[Blue]0.0"), ""],
         [fonts("<font>", "<font><strike/>"), "struck through"], [fonts("<font>", '<font><strike val="0"/>'), ""],
         [fonts('<color theme="1"/>', '<color rgb="FFFFFFFF"/>'), "of the colour of its ground"], [fonts('<color theme="1"/>', '<color rgb="FFC00000"/>'), ""],
         [remark, 'the remark "really 4.5 s"'],
@@ -325,7 +325,7 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
           window.shown ||= window.unzipped;
           window.unzipped = async (...all) => {
             const files = { ...await window.shown(...all), ...more };
-            for (const [from, to] of pairs) files[of] = files[of].replaceAll(from, to);
+            for (const [from, to] of pairs) files[of] = files[of].replaceAll(from, () => to);
             return files;
           };
         }, change);

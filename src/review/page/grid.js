@@ -57,7 +57,8 @@ const all = (root, name) => [...root.getElementsByTagNameNS("*", name)];
 function formatShows(id, code) {
   if (["0", "1", "2", "3", "4", "11", "48", "49"].includes(id)) return "";
   if (code === undefined) return "a number format of its own";
-  const bare = code.replace(/\[[^\]]*\]/g, "");
+  // colours and places show nothing; the text of a currency is shown
+  const bare = code.replace(/\[(?!\$[^\]-])[^\]]*\]/g, "");
   return /^General$/i.test(bare) || bare === "@" || (/^[0#?.,]*(?:E[+-]0+)?$/.test(bare) && /0|#|\?/.test(bare) && !/,(?![0#?])/.test(bare)) ? "" : `the number format ${code}`;
 }
 
