@@ -32,22 +32,29 @@ impl Inputs {
             };
             let unusual = unusual(input, &values).map(|it| it.at(self.place(input)));
             let far = || far(input, &values).map(|(at, it)| it.at(self.place_of(input, at)));
+            let other_kind = || {
+                let mut kinds = values.iter();
+                kinds.find_map(|it| of_another_kind(input, &it.unit, &super::written(it)))
+            };
             unusual
                 .or_else(far)
-                .or_else(|| apparent(input, &values).map(|it| it.at(self.place(input))))
-                .or_else(|| alternating(input, &values).map(|it| it.at(self.place(input))))
+                .or_else(|| other_kind().map(|it| it.at(self.place(input))))
                 .or_else(|| at_rest(input, &values).map(|it| it.at(self.place(input))))
         });
         found.collect()
     }
 }
 
+/// What is asked of a value whose unit says that something else is stated than the input asks for.
+pub(crate) fn of_another_kind(input: &Input, unit: &Unit, value: &str) -> Option<Diagnostic> {
+    apparent(input, unit, value).or_else(|| alternating(input, unit, value))
+}
+
 /// A power in volt-amperes, as a plate of a motor or a converter prints it beside its shaft power.
-fn apparent(input: &Input, values: &[Literal]) -> Option<Diagnostic> {
-    let of_volts = |it: &&Literal| it.unit.symbol.ends_with("V·A");
-    let found =
-        values.iter().find(of_volts).filter(|_| input.kind.is_some_and(|it| it.name == "power"))?;
-    let value = super::written(found);
+fn apparent(input: &Input, unit: &Unit, value: &str) -> Option<Diagnostic> {
+    if !unit.symbol.ends_with("V·A") || input.kind.is_none_or(|it| it.name != "power") {
+        return None;
+    }
     let words = format!("`{}` is {value}, an apparent power: is it a power in W?", input.name);
     Some(Diagnostic::caution(Name::TwoStatements, words).remedy(
         "an apparent power is larger than the power of the shaft, by power factor and efficiency; write the power in W or kW",
@@ -59,16 +66,14 @@ pub(crate) const DIRECT: &[&str] = &["DC", "link", "chopper", "drive"];
 
 /// An alternating voltage, as the plate of a mains says it, where that of a DC link is asked for: the link of a mains has
 /// up to √2 times as much, its peak.
-fn alternating(input: &Input, values: &[Literal]) -> Option<Diagnostic> {
-    let typed = |it: &&Literal| matches!(it.unit.typed.as_deref(), Some("VAC" | "Vac"));
-    let found = values.iter().find(typed)?;
-    if !DIRECT.iter().any(|word| input.note.contains(word)) {
+fn alternating(input: &Input, unit: &Unit, value: &str) -> Option<Diagnostic> {
+    let typed = matches!(unit.typed.as_deref(), Some("VAC" | "Vac"));
+    if !typed || !DIRECT.iter().any(|word| input.note.contains(word)) {
         return None;
     }
     let words = format!(
-        "`{}` is {}, an alternating voltage, and a direct one is asked for: is it that of the mains?",
-        input.name,
-        super::written(found)
+        "`{}` is {value}, an alternating voltage, and a direct one is asked for: is it that of the mains?",
+        input.name
     );
     Some(Diagnostic::caution(Name::TwoStatements, words).remedy(
         "if it is, write the direct voltage of the link, up to 1.414 times that of the mains; if not, write it in V",

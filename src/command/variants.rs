@@ -57,6 +57,12 @@ impl LineRun {
             (0..count).filter(|at| rows.get(*at).is_some_and(named)).collect();
         if let Ok(number) = asked.parse::<usize>() {
             found.extend(self.line.numbered(&self.book, number));
+            let names = self.line.names_in_numbers(&self.book).unwrap_or_default();
+            found.extend(names.iter().position(|own| *own == number));
+            // where names are numbers as the counted ones are, one that is none of them is a slip
+            if found.is_empty() && names.iter().any(|own| (1..=count).contains(own)) {
+                return Err(self.called_otherwise(number, &names));
+            }
             let counted = number.checked_sub(1).filter(|at| *at < count);
             if let Some(counted) = counted.filter(|at| found.iter().any(|own| own != at)) {
                 return Err(self.two_ways(asked, counted, &found));
@@ -100,6 +106,27 @@ impl LineRun {
         )))
     }
 
+    /// A number that is the name of none, where all names are numbers.
+    fn called_otherwise(&self, asked: usize, names: &[usize]) -> Failure {
+        let mut near: Vec<(usize, u32)> =
+            names.iter().copied().zip(self.line.variants.iter().copied()).collect();
+        near.sort_by_key(|(own, _)| own.abs_diff(asked));
+        near.truncate(2);
+        let all: Vec<String> = near.iter().map(|(_, row)| self.name(*row)).collect();
+        let rows: Vec<String> =
+            near.iter().map(|(_, row)| format!("`--row 'row {}'`", row + 1)).collect();
+        let words = format!(
+            "all variants are named by numbers, and none is {asked}; nearest: {}",
+            all.join(" and ")
+        );
+        let problem = Diagnostic::error(Name::NothingAsked, words)
+            .at(Place::File { name: self.book.name.clone() });
+        Failure::input(
+            problem
+                .remedy(format!("write the row of the one that is meant: {}", rows.join(" or "))),
+        )
+    }
+
     /// The inputs of a variant by its row, with from where they come.
     fn inputs(&self, number: usize, row: u32) -> Result<Inputs, Problems> {
         let mut inputs = self.line.inputs_of(&self.book, row)?;
@@ -109,7 +136,12 @@ impl LineRun {
             false => format!("variant {number}: "),
         };
         let words = format!("{}, {counted}{}", self.book.name, self.name(row));
-        inputs.came_from(words, self.said.clone());
+        // what is asked of the column at its first variant is asked of that variant itself
+        let own = inputs.questions();
+        let told = |it: &&Diagnostic| {
+            own.iter().any(|own| own.headline == it.headline && own.place == it.place)
+        };
+        inputs.came_from(words, self.said.iter().filter(|it| !told(it)).cloned().collect());
         Ok(inputs)
     }
 

@@ -122,3 +122,74 @@ fn a_share_under_percent_an_ac_voltage_and_a_start_at_standstill_are_asked() {
         assert_eq!(asked(sheet, word), None, "{sheet} {word}");
     }
 }
+
+/// Of a column the unit is asked about wherever it stands: in the heading, in the row below, above a row set aside.
+#[test]
+fn a_column_is_asked_about_its_unit_wherever_that_stands() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    for (sheet, headed, below, first, words) in [
+        (
+            "run-down",
+            "drive,J / (kg·m²),n_0 / (r/min),T_0 / (N·m)",
+            "drive,J,n_0,T_0\n,kg·m²,r/min,N·m",
+            "310,1450,4",
+            "`J` is 310 kg·m², 30693 times off the sheet's example of 0.0101 kg·m²: is it in",
+        ),
+        (
+            "run-down",
+            "drive,J / (kg·cm²),n_0 / (r/min),T_0 / (N·m)",
+            "drive,J,n_0,T_0\n,kg·cm²,r/min,N·m",
+            "310,1.45,4",
+            "does its point part thousands?",
+        ),
+        (
+            "rated-torque",
+            "drive,P_n / (kV·A),n_n / (r/min)",
+            "drive,P_n,n_n\n,kV·A,r/min",
+            "7.5,1450",
+            "`P_n` is 7.5 kV·A, an apparent power: is it a power in W?",
+        ),
+    ] {
+        for head in [headed, below] {
+            for aside in ["", "spare,1,1,1\n"] {
+                let aside = if first.matches(',').count() == 2 { aside } else { "" };
+                let table = format!("sheet {sheet}\n\n{head}\n{aside}A,{first}\nB,{first}\n");
+                fs::write(folder.join("line.csv"), table).unwrap();
+                let run = said(folder, &["range", "line.csv", "-o", "out.csv", "--force"]);
+                assert!(run.contains(words), "{head}{aside}: {run}");
+                let written = fs::read_to_string(folder.join("out.csv")).unwrap();
+                let asked = written.lines().filter(|it| it.contains(words)).count();
+                assert_eq!(asked, 2, "{written}");
+                let row = said(folder, &["run", sheet, "--from", "line.csv", "--row", "A"]);
+                assert_eq!(row.matches(words).count(), 1, "{row}");
+            }
+        }
+    }
+}
+
+/// Where names are numbers, another number is none of them: counted, it would be the neighbour of the one that is meant.
+#[test]
+fn a_number_that_names_no_variant_is_refused_where_names_are_numbers() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let asked = |names: &[&str], row: &str| {
+        let mut table =
+            "sheet run-down\n\ndrive,J / (kg·m²),n_0 / (r/min),T_0 / (N·m)\n".to_owned();
+        names.iter().for_each(|name| table.push_str(&format!("{name},0.01,1450,4\n")));
+        fs::write(folder.join("line.csv"), table).unwrap();
+        said(folder, &["run", "run-down", "--from", "line.csv", "--row", row])
+    };
+    for names in [["1", "2", "4", "5"], ["01", "02", "04", "05"]] {
+        let refused = asked(&names, "3");
+        assert!(refused.contains("all variants are named by numbers, and none is 3"), "{refused}");
+        assert!(refused.contains("`--row 'row 5'` or `--row 'row 6'`"), "{refused}");
+        assert!(asked(&names, "row 6").contains("t_stop"));
+        assert!(asked(&names, "2").contains("t_stop"));
+        let two = asked(&names, "4");
+        assert!(two.contains("is the name of a variant"), "{two}");
+    }
+    // names that no count comes near, and names with words, leave the count as it is
+    assert!(asked(&["101", "102", "103", "104"], "3").contains("t_stop"));
+    assert!(asked(&["A", "B", "C", "D"], "3").contains("t_stop"));
+}

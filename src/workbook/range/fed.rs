@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::super::bind::feed::Fed;
 use super::super::bind::{Binder, CellAt, label};
 use super::{InputColumns, ProductLine, units};
-use crate::calculation::scale::unusual_unit;
+use crate::calculation::scale::{of_another_kind, unusual_unit};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::Input;
 use crate::spreadsheet::{Book, Cell, Position, Tab, relative};
@@ -116,13 +116,18 @@ impl ProductLine {
         binder.linked_otherwise(&fed, &other, &unit_of).or_else(|| binder.another_end(&fed))
     }
 
-    /// Columns whose first number, in the unit of the column, bears the figure of another unit.
+    /// Columns whose first number, in the unit of the column, bears the figure of another unit, or whose unit is that of
+    /// something else.
     pub(super) fn unusual_units(&self, book: &Book, tab: &Tab) -> Vec<Diagnostic> {
         let found = self.columns_of_inputs().filter_map(|(columns, input)| {
             let position =
                 Position { row: *self.variants.first()?, column: *columns.columns.first()? };
             let Cell::Number(number) = tab.cell(position) else { return None };
-            let problem = unusual_unit(input, *number, &columns.unit)?;
+            let unit = &columns.unit;
+            let problem = unusual_unit(input, *number, unit).or_else(|| {
+                let value = format!("{number} {}", unit.symbol);
+                of_another_kind(input, unit, &value)
+            })?;
             Some(problem.at(book.place(&tab.name, position)))
         });
         found.collect()

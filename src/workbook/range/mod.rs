@@ -304,6 +304,17 @@ impl ProductLine {
         if apart || !named { own.map(|(at, _)| at).collect() } else { Vec::new() }
     }
 
+    /// The names of all variants as whole numbers, in their order, where each has one of its own: `07` is 7.
+    pub(crate) fn names_in_numbers(&self, book: &Book) -> Option<Vec<usize>> {
+        let tab = self.tab(book)?;
+        let of = |row: &u32| match self.name_of(tab, *row) {
+            Some(text) => text.parse().ok(),
+            None => self.number_of(tab, *row)?.parse().ok(),
+        };
+        let names: Vec<usize> = self.variants.iter().map(of).collect::<Option<_>>()?;
+        (names.iter().collect::<BTreeSet<_>>().len() == names.len()).then_some(names)
+    }
+
     /// Whether the name of a variant is a number.
     pub(crate) fn bears_a_number(&self, book: &Book, row: u32) -> bool {
         let of = |tab| self.name_of(tab, row).is_none() && self.number_of(tab, row).is_some();

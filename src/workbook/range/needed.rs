@@ -28,6 +28,9 @@ pub(super) struct Needed<'a> {
     headed: bool,
     /// Whether the row before held names.
     named: bool,
+    /// Whether the first row with numbers below names is still to come: the first variant, whose numbers are looked at in
+    /// the units of their columns.
+    awaited: bool,
     /// How many rows have followed the last row with a single name, which may be the head of a table of
     /// one input.
     since_single: Option<usize>,
@@ -60,19 +63,21 @@ impl<'a> Needed<'a> {
             anchored: false,
             headed: false,
             named: false,
+            awaited: false,
             since_single: None,
             rows: 0,
         }
     }
 
     /// Rows come in their order, tab by tab. Kept are the cells that name a sheet, the rows from there to
-    /// the head of the table, every row that holds names, with the one below it, and the first rows of a tab without a
-    /// table. Behind a head of one name, rows without names pass by.
+    /// the head of the table, every row that holds names, with the one below it and the first variant, and the first rows
+    /// of a tab without a table. Behind a head of one name, rows without names pass by.
     pub(super) fn row(&mut self, tab: &Tab, cells: &[Entry]) -> bool {
         if self.tab.as_ref() != Some(&tab.name) {
             self.tab = Some(tab.name.clone());
             self.known = self.asked.sheet.iter().cloned().collect();
-            (self.anchored, self.headed, self.named) = (false, false, false);
+            (self.anchored, self.headed) = (false, false);
+            (self.named, self.awaited) = (false, false);
             self.since_single = None;
             self.rows = 0;
         }
@@ -98,14 +103,19 @@ impl<'a> Needed<'a> {
             since => since.map(|rows| rows + 1),
         };
         let passes = self.since_single.is_some_and(|rows| rows > BEHIND_A_SINGLE);
-        let totals = self.headed
+        let no_variant = (self.headed || self.awaited)
             && cells
                 .iter()
                 .any(|it| matches!(&it.cell, Cell::Text(text) if names_no_variant(text)));
+        let totals = self.headed && no_variant;
+        let numbers = cells.iter().any(|it| matches!(it.cell, Cell::Number(_)));
         // headings and units that stand again
-        let words = self.headed && !cells.iter().any(|it| matches!(it.cell, Cell::Number(_)));
+        let words = self.headed && !numbers;
+        let first = self.awaited && numbers && !no_variant;
+        self.awaited = names > 0 || self.awaited && !first;
         let kept = totals
             || words
+            || first
             || anchor
             || names > 0
             || valued
