@@ -287,7 +287,10 @@ fn worst(said: &[Diagnostic]) -> Answer {
     for it in said {
         match it.is_error() {
             true => {
-                let two = matches!(it.name, Name::TwoStatements | Name::UnitMismatch);
+                let two = matches!(
+                    it.name,
+                    Name::TwoStatements | Name::UnitMismatch | Name::UnreadableQuantity
+                );
                 assert!(two, "{it:?}");
                 return Error;
             }
@@ -454,6 +457,104 @@ fn what_words_reckon_is_held_against_the_value() {
         let found = answer("block", input, (0, 4, false), Some(words));
         if found != Nothing {
             wrong.push(format!("{input} \"{words}\": {found:?}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Words that say that something is taken into a value.
+const MADE: &[&str] = &[
+    "included", "already applied", "done", "taken", "deducted", "enthalten", "abgezogen",
+    "eingerechnet",
+];
+
+/// What stands before or behind such words and leaves them open.
+const LEFT_OPEN: &[(&str, &str)] = &[
+    ("not ", ""),
+    ("not yet ", ""),
+    ("still not ", ""),
+    ("still to be ", ""),
+    ("to be ", ""),
+    ("yet to be ", ""),
+    ("has to be ", ""),
+    ("must be ", ""),
+    ("should be ", ""),
+    ("nicht ", ""),
+    ("noch nicht ", ""),
+    ("muss noch ", ""),
+    ("when ", ""),
+    ("if ", ""),
+    ("", " yet?"),
+    ("", "?"),
+    ("", "? ask the maker"),
+];
+
+/// Common practice of offices, no source. Words that leave a deduction open never let it pass as made.
+#[test]
+fn a_deduction_that_is_to_be_made_is_told() {
+    let mut wrong = Vec::new();
+    for factor in ["× 0.8", "x 0,8", "−20 %"] {
+        for (made, (before, behind)) in
+            MADE.iter().flat_map(|it| LEFT_OPEN.iter().map(move |open| (it, open)))
+        {
+            let words = format!("{factor} {before}{made}{behind}");
+            if in_block(&words) == Nothing {
+                wrong.push(words);
+            }
+        }
+    }
+    let right = [
+        "× 0.8 included",
+        "× 0.8 incl.",
+        "× 0.8 already done",
+        "× 0,8 bereits enthalten",
+        "× 0.8 applied, not to be applied again",
+        "× 1.25 included",
+        "−20 % already taken",
+        "−20 % included",
+        "−20 % bereits abgezogen",
+        "incl. 5 % tolerance",
+        "tolerance 5 % included",
+    ];
+    for words in right {
+        if in_block(words) != Nothing {
+            wrong.push(format!("{words}: told"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// The answer to words behind the brake torque.
+fn in_block(words: &str) -> Answer {
+    answer("block", "T_b", (0, 4, false), Some(words))
+}
+
+/// A bare factor is one on either side of 1; sizes, counts and marks are none.
+#[test]
+fn a_bare_factor_above_one_is_told() {
+    let mut wrong = Vec::new();
+    let told = [
+        "× 1.25", "×1.25", "x 1.1", "x1.1", "* 1.25", "mal 1,25", "times 1.5", "1.25 ×",
+        "(× 1.25)", "× 1.5 in fault", "× 1.2 for gear", "× 1,25 !",
+    ];
+    for input in ["J", "T_b", "t_resp"] {
+        let named = format!("{input} × 1.1");
+        for words in told.into_iter().chain([named.as_str()]) {
+            let found = answer("block", input, (0, 4, false), Some(words));
+            if found == Nothing {
+                wrong.push(format!("{input} \"{words}\": {found:?}"));
+            }
+        }
+    }
+    let right = [
+        "× 2", "x 3 pieces", "M22 × 1.5", "× 1.5 mm", "x 1.5 m cable", "× 1.25 already in",
+        "× 1.25 incl.", "* 1.5 kW motor", "* 3.2 of the manual", "4 × 1.5 mm²", "1.25 × 3 mm",
+        "x1.2.3",
+    ];
+    for words in right {
+        let found = in_block(words);
+        if found != Nothing {
+            wrong.push(format!("\"{words}\": {found:?}"));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));

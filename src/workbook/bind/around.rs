@@ -130,7 +130,11 @@ pub(super) fn is_factor(text: &str) -> bool {
             .rsplit_once([' ', '\u{a0}'])
             .is_some_and(|(number, unit)| ends_in_digit(number.trim_end()) && is_unit(unit));
         let size = ends_in_digit(ahead) || of_quantity;
-        !size && (rest.starts_with("10") || rest.starts_with("1e") || rest.starts_with("0."))
+        !size
+            && (rest.starts_with("10")
+                || rest.starts_with("1e")
+                || rest.starts_with("0.")
+                || rest.starts_with("0,"))
     });
     let mut parts = text.split(|it: char| it.is_whitespace() || "·×*()[],;:=".contains(it));
     words || by || times || parts.any(is_power_of_ten)

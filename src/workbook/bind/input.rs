@@ -1,7 +1,7 @@
 //! An input from its cells: its value, and its tolerance in the cell itself or beside it.
 
 use super::formula::text_not_its_own;
-use super::said::{About, end_said, states_again, taken_back};
+use super::said::{About, end_said, is_made, states_again, taken_back};
 use super::{Binder, CellAt, Part, Request};
 use crate::calculation::{
     Spread, has_tolerance, is_tolerance, read_beside, scale, spread_beside, spread_of, unsettled,
@@ -720,14 +720,8 @@ fn out_of_brackets(text: &str) -> Option<String> {
 
 /// Whether words say that what they speak of is in the value already: `tolerance 5 % included`.
 fn is_included(text: &str) -> bool {
-    let text = text.to_lowercase();
-    let mut words = text.split(|it: char| !it.is_alphabetic());
-    words.any(|word| {
-        matches!(
-            word,
-            "incl" | "included" | "includes" | "including" | "inclusive" | "already" | "bereits"
-        )
-    })
+    let done = ["incl", "included", "includes", "including", "inclusive", "already", "bereits"];
+    is_made(text, &done)
 }
 
 /// Whether words say how far a value may lie: `tolerance of 5 % by the maker`, and not what the input itself is.

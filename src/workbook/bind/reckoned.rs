@@ -345,7 +345,7 @@ fn without(text: &str) -> Option<(f64, usize)> {
 }
 
 /// A number with a point or a comma for its decimals, and how much of the text it takes.
-fn number(text: &str) -> (Option<f64>, usize) {
+pub(super) fn number(text: &str) -> (Option<f64>, usize) {
     let digits = |text: &str| text.find(|it: char| !it.is_ascii_digit()).unwrap_or(text.len());
     let mut end = digits(text);
     let behind = text.get(end..).unwrap_or_default();

@@ -6,7 +6,7 @@
 
 use super::around::is_factor;
 use super::label::{is_remark_word, label};
-use super::reckoned::{Against, FLYWHEELS, Reckoned, flywheel_name, reckoned};
+use super::reckoned::{Against, FLYWHEELS, Reckoned, flywheel_name, number, reckoned};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
 use crate::program::{Input, Program, Type};
 use crate::spreadsheet::ends::End;
@@ -165,8 +165,11 @@ pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
 
 /// Whether words say of something else than of a name alone that it is not so: `GD², not /4 yet`; in `GD²/4, not GD²` it is.
 fn denies(text: &str) -> bool {
-    let said = words(text);
-    let open = ["to be", "yet", "without"].iter().any(|it| speaks(&said, it));
+    denies_words(&words(text))
+}
+
+fn denies_words(said: &[String]) -> bool {
+    let open = ["to be", "yet", "without"].iter().any(|it| speaks(said, it));
     let not = said.iter().enumerate().filter(|(_, word)| *word == "not").any(|(at, _)| {
         let next = said.get(at + 1).map(String::as_str).unwrap_or_default();
         let name = flywheel_name(&next.to_uppercase()).is_some();
@@ -238,8 +241,9 @@ impl About<'_> {
             return self.another_unit(unit).map(Said::error);
         }
         let against = self.another_quantity(bare).or_else(|| self.factor(bare));
-        // `28 N·m − 20 %` may be a tolerance
-        let margin = text.contains('%') && text.contains(['-', '−', '–']) && !text.contains('=');
+        // `28 N·m − 20 %` may be a tolerance, and `5 % not included` of something else
+        let margin = text.contains('%') && text.contains(['-', '−', '–']) && !text.contains('=')
+            || is_open_share(text);
         let severity = if margin { Severity::Caution } else { Severity::Error };
         let against = against.map(|it| (severity, it));
         let against = against.or_else(|| Some((Severity::Error, self.another_unit(text)?)));
@@ -248,7 +252,8 @@ impl About<'_> {
             let taken = takes_back(text) || takes_back(bare);
             let back = (taken || self.states_another(text)).then(|| self.back(text));
             let sense = || self.another_sense(bare).or_else(|| self.of_another(text));
-            back.or_else(sense).map(|it| (Severity::Caution, it))
+            let above = || self.factor_above_one(bare);
+            back.or_else(sense).or_else(above).map(|it| (Severity::Caution, it))
         };
         let (severity, (words, remedy)) = against.or_else(doubt)?;
         Some(Said { severity, words, remedy })
@@ -327,6 +332,25 @@ impl About<'_> {
         reckoned(text, Against { kind, unit, held, flywheel, of_many })
     }
 
+    /// Whether words speak of what a load is tested with, or where an overload trips: that is another load.
+    fn is_of_test(&self, text: &str) -> bool {
+        let is_load = self.input.kind.is_some_and(|kind| kind.name == "mass");
+        let tested = |it: &String| OF_TESTS.iter().any(|word| it.starts_with(word));
+        is_load && words(text).iter().any(tested)
+    }
+
+    /// A factor above one and nothing before it: `× 1.25`, `J × 1.1`. A whole number may count pieces, and of lengths it may
+    /// be a size.
+    fn factor_above_one(&self, text: &str) -> Option<(String, String)> {
+        let kind = self.input.kind.filter(|_| self.as_it_is)?;
+        let is_length = matches!(kind.name, "length" | "radius" | "diameter");
+        let bare = text.trim_start_matches('(');
+        let said = bare.strip_prefix(self.input.name.as_str()).unwrap_or(bare).trim_start();
+        let above =
+            !is_length && is_above_one(said) && !is_made(text, WITHIN) && !self.is_of_test(text);
+        above.then(|| self.not_applied(text, "beside"))
+    }
+
     /// A factor among the words: it would be applied by a person, and is not applied here.
     fn factor(&self, text: &str) -> Option<(String, String)> {
         let name = &self.input.name;
@@ -334,20 +358,11 @@ impl About<'_> {
         if reckoned == Reckoned::Result {
             return None;
         }
-        // `× 0.8 incl.`
-        if reckoned == Reckoned::No
-            && !denies(text)
-            && words(text).iter().any(|it| WITHIN.contains(&it.as_str()))
-        {
-            return None;
-        }
-        // what a load is tested with, and where an overload trips, is another load
-        let is_load = self.input.kind.is_some_and(|kind| kind.name == "mass");
-        if is_load && words(text).iter().any(|it| OF_TESTS.iter().any(|word| it.starts_with(word)))
-        {
+        if reckoned == Reckoned::No && is_made(text, WITHIN) || self.is_of_test(text) {
             return None;
         }
         let factor = reckoned == Reckoned::Before
+            || is_open_share(text)
             || is_factor(text)
             || is_times(name, text)
             || self.is_multiplied(text);
@@ -756,11 +771,89 @@ fn end_first(text: &str) -> Option<String> {
         .then(|| format!("{end} {before}"))
 }
 
+/// Whether a text begins with a sign and a factor above one that is no whole number, or is one with the sign behind it.
+fn is_above_one(text: &str) -> bool {
+    let signs = ["×", "*", "x ", "X ", "mal ", "times "];
+    let signed = signs.iter().find_map(|sign| Some((*sign, text.strip_prefix(sign)?)));
+    let glued = || {
+        let rest = text.strip_prefix(['x', 'X'])?;
+        rest.starts_with(|it: char| it.is_ascii_digit()).then_some(("x", rest))
+    };
+    let (sign, rest) = signed.or_else(glued).unwrap_or(("", text));
+    let rest = rest.trim_start();
+    let (number, taken) = number(rest);
+    let behind = rest.get(taken..).unwrap_or_default();
+    let apart = |it: char| it.is_whitespace() || matches!(it, ')' | '!' | ',' | ';' | ':');
+    let alone = behind.trim().trim_end_matches([')', '!', ' ']).is_empty();
+    let mut after = behind.split_whitespace();
+    let unit = after.next().is_some_and(|it| match it {
+        // `× 1.5 in fault`
+        "in" => after.next().is_none(),
+        it => is_unit_text(it) || it.starts_with(['×', '*', '±']) || it == "x",
+    });
+    let stands = match sign {
+        "" => matches!(behind.trim(), "×" | "*" | "x" | "mal" | "times"),
+        // the mark of a footnote
+        "*" => alone,
+        _ => alone || behind.starts_with(apart) && !unit,
+    };
+    stands && number.is_some_and(|it| it > 1.0 && it.fract() != 0.0)
+}
+
 /// Words that say that a factor is in the value; common practice, no source.
 const WITHIN: &[&str] = &[
     "incl", "included", "including", "already", "applied", "done", "inkl", "eingerechnet",
     "enthalten", "bereits",
 ];
+
+/// Words of a share that is taken off, besides [`WITHIN`]; common practice, no source.
+const TAKEN: &[&str] = &[
+    "taken", "deducted", "subtracted", "considered", "abgezogen", "berücksichtigt", "abzuziehen",
+    "abziehen", "deduct", "subtract", "einzurechnen",
+];
+
+/// Words that leave open what such words say; common practice, no source.
+const STILL: &[&str] = &[
+    "not", "never", "yet", "still", "to be", "to do", "has to", "have to", "needs", "must",
+    "shall", "should", "when", "if", "once", "isn t", "hasn t", "without", "noch", "nicht", "muss",
+    "ohne", "wenn", "falls", "to deduct", "to subtract", "abzuziehen", "abziehen", "einzurechnen",
+];
+
+/// The clauses of a text in words, each with whether it asks; `not to be applied again` says that it is applied.
+fn clauses(text: &str) -> impl Iterator<Item = (Vec<String>, bool)> + '_ {
+    let again = |words: &[String]| {
+        ["again", "twice", "nochmals", "zweimal"].iter().any(|it| speaks(words, it))
+    };
+    let parts = text.split([';', '(', ')', '\n']).flat_map(|it| it.split(", "));
+    let read = parts.map(|part| (words(part), part.contains('?')));
+    read.filter(move |(words, _)| !again(words))
+}
+
+/// Whether words say of something that it is made, by one of `done`, and nothing leaves that open: `× 0.8 incl.`, and not
+/// `× 0.8 must be done`.
+pub(super) fn is_made(text: &str, done: &[&str]) -> bool {
+    let says = |words: &[String]| words.iter().any(|it| done.contains(&it.as_str()));
+    // every remark comes by here
+    if !says(&words(text)) {
+        return false;
+    }
+    let mut all = clauses(text);
+    !text.contains('?')
+        && all.all(|(words, _)| !denies_words(&words) && !(says(&words) && is_open(&words)))
+}
+
+fn is_open(words: &[String]) -> bool {
+    STILL.iter().any(|it| speaks(words, it))
+}
+
+/// Whether words say of a share that it is not taken off yet: `−20 % not yet taken`.
+fn is_open_share(text: &str) -> bool {
+    let digit = |it: char| it.is_ascii_digit();
+    let done = |it: &String| [WITHIN, TAKEN].iter().any(|all| all.contains(&it.as_str()));
+    text.contains('%')
+        && text.contains(digit)
+        && clauses(text).any(|(words, asks)| words.iter().any(done) && (asks || is_open(&words)))
+}
 
 /// Beginnings of words that speak of a test or of too much load; common practice, no source.
 const OF_TESTS: &[&str] = &["test", "proof", "overload", "prüf", "überlast"];

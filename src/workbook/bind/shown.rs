@@ -79,6 +79,9 @@ fn against(view: &View<'_>, percent: bool, cell: Position, held: &Held<'_>) -> O
 /// By what part of itself a shown number may be off: less than it is, and more.
 const ROUNDED: (f64, f64) = (0.001, 0.005);
 
+/// Below it a number in the unit that people write is what rounding leaves of 0, and 0 is what its cell should show.
+const NOISE: f64 = 1e-12;
+
 /// Whether a cell may show another number than it holds: nearly all cells do not.
 pub(in crate::workbook) fn shows_rounded(tab: &Tab, cell: Position, number: f64) -> bool {
     let near = |room: f64| fitted_off(number, room) <= ROUNDED.0 * number.abs();
@@ -93,7 +96,7 @@ pub(in crate::workbook) fn rounded_off(
     held: &Held<'_>,
 ) -> Option<Diagnostic> {
     let Held { name, unit, number, .. } = held;
-    if !shows_rounded(tab, cell, *number) {
+    if number.abs() < NOISE || !shows_rounded(tab, cell, *number) {
         return None;
     }
     let room = tab.digits_in(cell);
