@@ -839,7 +839,7 @@ pub(super) fn is_made(text: &str, done: &[&str]) -> bool {
     }
     let mut all = clauses(text);
     !text.contains('?')
-        && all.all(|(words, _)| !denies_words(&words) && !(says(&words) && is_open(&words)))
+        && all.all(|(words, _)| !(denies_words(&words) || says(&words) && is_open(&words)))
 }
 
 fn is_open(words: &[String]) -> bool {
