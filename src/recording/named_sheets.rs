@@ -258,9 +258,12 @@ impl Sheets<'_> {
         } else {
             &["works"]
         };
-        // what decides whether torque lost is the longest stop counts where a failing ramp does
+        // what decides whether torque lost is the longest stop counts where a failing ramp does, under a load that drives
+        let load = program.input_named("T_load").and_then(|it| results.inputs().value(it));
+        let drives = matches!(load, Some(InputValue::One(load)) if load.si_f64() < 0.0);
         let lost = program.outputs.iter().find(|it| it.name == "t_lost" && is_time(it));
-        let lost = lost.filter(|_| fails && !self.plan.at_once).map(|it| it.name.as_str());
+        let lost =
+            lost.filter(|_| drives && fails && !self.plan.at_once).map(|it| it.name.as_str());
         let mut of_settings = Vec::new();
         let settings = of_sheet::of_sheet(self.plan, &results, &mut of_settings);
         let (works, fails, before) = if self.plan.at_once {
