@@ -86,7 +86,9 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
             about: format!(" data-stays=\"{name}\"{}", if is_idle { " data-idle" } else { "" }),
         }
     });
-    let found: Vec<Found> = found.chain(protocol).chain(said).collect();
+    let mut found: Vec<Found> = found.chain(protocol).chain(said).collect();
+    // what fails stands first, here and in a trial
+    found.sort_by_key(|it| it.verdict != Verdict::Fails);
     let any = |verdict| found.iter().any(|it| it.verdict == verdict);
     let over = calculation.worst.as_ref().is_some_and(|worst| worst.caution);
     let verdict = if any(Verdict::Fails) {

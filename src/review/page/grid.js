@@ -177,7 +177,9 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     if (name === "name") {
       // behind the headings, in hidden columns, a form keeps what its boxes held when it was calculated
       const kept = row.findIndex((cell, place) => place > c && row[place - 1].text === "allowed" && (cell.text === "" || cell.hidden || /^(true|false|wahr|falsch)$/i.test(cell.text)));
-      if (kept > 0 && row[kept].text + (row[kept].type || "") !== "") for (const own of rows.slice(r)) own.length = Math.min(own.length, kept);
+      const hidden = kept > 0 && row[kept].hidden;
+      if (kept > 0 && row[kept].text + (row[kept].type || "") !== "") for (const own of rows.slice(r))
+        if (!hidden || own.slice(kept).every((cell) => !cell || cell.hidden || (cell.text || "") + (cell.type || "") === "")) own.length = Math.min(own.length, kept);
       heads = row.slice(c).map((cell) => cell.text);
       for (const cell of row.slice(c)) if (!HEADS.includes(cell.text)) problems.push(`${cell.at || "the head of the table"} says "${cell.text}", which the form did not write: take it out`);
       continue;

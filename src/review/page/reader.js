@@ -349,13 +349,15 @@ function review(data, form) {
       return found.length || !li.classList.contains(kind) ? found : [li.dataset.alias];
     });
     const first = (all) => all[0] + (all.length > 1 ? ` (and ${all.length - 1} more)` : "");
-    const bad = of("bad").length, look = texts("look"), asked = texts("asked");
+    const bad = of("bad").length, asked = texts("asked");
+    // what is asked of a value that was given here comes before what the sheet says of every machine
+    const look = [...asked, ...texts("look").filter((text) => !asked.includes(text))];
     const rest = of("nc").length ? " of what is calculated" : "";
     const every = parts.length && parts.every((li) => li.dataset.bare !== undefined) ? "Nothing is checked." : `Every check${rest} holds${calcs.some((c) => c.stands && unproved(c)) ? " for the nominal values" : ""}.`;
     // of one alone its checks are counted
     const checks = n === 1 && calcs[live[0].dataset.vd] ? live[0].querySelectorAll(".fl > .bad").length : 0;
     const [fails, among] = checks ? [checks, `${calcs[live[0].dataset.vd].program.checks.length} checks`] : [bad, n];
-    return bad ? `${among === "1 checks" ? "The check FAILS" : `${fails} of ${among} FAIL${fails === 1 ? "S" : ""}`}: ${first(texts("bad"))}.${asked.length ? ` Asked: ${first(asked)}.` : ""}`
+    return bad ? `${among === "1 checks" ? "The check FAILS" : `${fails} of ${among} FAIL${fails === 1 ? "S" : ""}`}: ${first(texts("bad"))}.`
       : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : every;
   };
   const stays = new Map();
@@ -366,7 +368,6 @@ function review(data, form) {
       const idle = c.stands ? c.state.filter((s) => s.idle) : [], of = ({ dataset }) => c.state.find((s) => s.input.n === dataset.stays);
       const kept = stays.get(li).filter((it) => { const s = of(it); return !s || !(s.changed || (it.dataset.idle !== undefined && !s.idle)); });
       const caution = (text, more = "") => el("li", { className: `look${more}` }, el("b", { textContent: "caution" }), " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}`, textContent: signed(text) } : { textContent: signed(text) }));
-      // what is asked of a value that was given here comes before what the sheet says of every machine
       const asked = (c.stands ? c.state.map(askedOf).filter(Boolean) : []).map((text) => caution(text, " asked"));
       const stay = [...kept, ...idle.filter((s) => !kept.some((it) => it.dataset.idle !== undefined && of(it) === s)).map((s) => caution(saidOf(c, s)))];
       const whole = (asked.length || stay.length || wary(c)) && kind === "ok" ? "look" : kind;
@@ -377,7 +378,7 @@ function review(data, form) {
         return el("li", { className: CLASS[one.word] }, word, " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}k${k}`, textContent: text } : { textContent: text }));
       };
       const fails = found.filter((one) => one.word === "FAILS"), rest = found.filter((one) => one.word !== "FAILS");
-      li.querySelector(".fl").replaceChildren(...fails.map(line), ...asked, ...rest.map(line), ...stay);
+      li.querySelector(".fl").replaceChildren(...fails.map(line), ...rest.map(line), ...asked, ...stay);
     }
   }
   function tellAll() {
