@@ -1,7 +1,7 @@
 //! What can be drawn of a course: which value of its state is the time, which a speed, which the way that belongs to it,
 //! told by what they are and not by a name; and the speed between two states.
 
-use crate::program::{CourseStates, Program};
+use crate::program::{CourseStates, Program, StateValue};
 use crate::unit::{Dimension, Unit};
 
 const TIME: Dimension = Dimension::of(0, 0, 1, 0, 0, 0);
@@ -75,8 +75,8 @@ fn parts(course: &CourseStates) -> Option<Vec<(usize, Part, &'static str)>> {
         all.filter(move |(_, value)| value.unit.dimension == dimension).map(|(at, _)| at)
     };
     let time = of(TIME).next()?;
-    let (speed, word, way, way_word) =
-        *SPEEDS.iter().find(|(dimension, ..)| of(*dimension).next().is_some())?;
+    let is = |value: &StateValue| SPEEDS.iter().find(|it| it.0 == value.unit.dimension);
+    let (speed, word, way, way_word) = *course.values.iter().find_map(is)?;
     let mut parts = vec![(time, Part::Time, "time"), (of(speed).next()?, Part::Speed, word)];
     parts.extend(of(way).next().map(|at| (at, Part::Way, way_word)));
     parts.extend(of(POWER).next().map(|at| (at, Part::Power, "power")));

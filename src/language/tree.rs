@@ -59,6 +59,17 @@ pub struct Tree {
 }
 
 impl Tree {
+    /// Every formula: of its lines and functions, of what is handed over, and of its checks.
+    pub(crate) fn formulas(&self) -> impl Iterator<Item = &Expression> {
+        let works = self.works.iter().filter_map(|line| match &line.body {
+            Body::Value(value) => Some(value),
+            Body::Function { result, .. } => Some(result),
+            Body::Table(_) => None,
+        });
+        let handed = self.uses.iter().flat_map(|line| &line.arguments).map(|(_, value)| value);
+        works.chain(handed).chain(self.holds.iter().map(|check| &check.condition))
+    }
+
     /// The group that is handed on by a name.
     pub(crate) fn group(&self, name: &str) -> Option<&Group> {
         self.groups.iter().find(|group| group.handle().value == name)

@@ -7,7 +7,7 @@ use super::compile::Compiler;
 use super::decided::number;
 use super::scope::Sheet;
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::{Body, Expression, Node, Sign, Span, print_expression};
+use crate::language::{Expression, Node, Sign, Span, print_expression};
 
 /// Most terms of one sum that are looked at.
 const MOST: usize = 64;
@@ -16,14 +16,7 @@ impl Compiler<'_> {
     /// Every formula of a sheet.
     pub(super) fn in_vain(&mut self, sheet: &Sheet) {
         let tree = std::sync::Arc::clone(&sheet.tree);
-        let works = tree.works.iter().filter_map(|line| match &line.body {
-            Body::Value(value) => Some(value),
-            Body::Function { result, .. } => Some(result),
-            Body::Table(_) => None,
-        });
-        let handed = tree.uses.iter().flat_map(|line| &line.arguments).map(|(_, value)| value);
-        let checks = tree.holds.iter().map(|check| &check.condition);
-        for whole in works.chain(handed).chain(checks) {
+        for whole in tree.formulas() {
             self.sums_in(sheet, whole);
             self.idle_in(sheet, whole);
         }

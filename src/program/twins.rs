@@ -10,7 +10,7 @@ use super::flat::{Binary, Op, Program, Register, Step};
 use super::in_vain::{bracketed, flatten};
 use super::scope::{Named, Sheet};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::language::{Body, Expression, Node, Sign, print_expression};
+use crate::language::{Expression, Node, Sign, print_expression};
 
 /// What a value is: the operation, what it has beside registers, and the numbers of the values that it reads.
 #[derive(Debug, PartialEq, Eq, Hash)]
@@ -125,14 +125,7 @@ impl Compiler<'_> {
     pub(super) fn same_values(&mut self, sheet: &Sheet) {
         let twins = self.twins(sheet);
         let tree = Arc::clone(&sheet.tree);
-        let works = tree.works.iter().filter_map(|line| match &line.body {
-            Body::Value(value) => Some(value),
-            Body::Function { result, .. } => Some(result),
-            Body::Table(_) => None,
-        });
-        let handed = tree.uses.iter().flat_map(|line| &line.arguments).map(|(_, value)| value);
-        let checks = tree.holds.iter().map(|check| &check.condition);
-        for whole in works.chain(handed).chain(checks) {
+        for whole in tree.formulas() {
             self.same_in(sheet, whole, &twins);
         }
     }

@@ -9,7 +9,7 @@ use super::plan::{Asked, Plan};
 use super::series::fewest;
 use super::stop::Ramp;
 use super::together::{departing, friction, inertias};
-use crate::calculation::{Inputs, Results, Verdict, WorstCase};
+use crate::calculation::{Inputs, Range, Results, Verdict, WorstCase};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::environment::Environment;
 use crate::number::InputValue;
@@ -28,6 +28,8 @@ pub struct Predicted {
     pub works: f64,
     /// The same where it fails; of a stop without a ramp, both are its stopping time.
     pub fails: f64,
+    /// The longest stop by torque lost within the tolerances, where the sheet has one.
+    pub(super) lost: Option<f64>,
     /// Time from the stop command to the removal of torque that was added to both, where one was said.
     pub before: Option<f64>,
     /// The inputs on which the stopping times that count depend.
@@ -157,6 +159,7 @@ impl Sheets<'_> {
         problems.extend(unused);
         let time = crate::unit::kind("time").map(|kind| kind.dimension);
         let is_time = |it: &Output| Some(it.unit.dimension) == time;
+        let end = |range: &Range| range.high.limit.unwrap_or_else(|| range.high.reached.to_f64());
         let mut highest = |key: &str| {
             let Some(said) = asked.inputs.iter().find(|said| said.key == key) else {
                 problems.push(
@@ -227,7 +230,7 @@ impl Sheets<'_> {
                 );
                 return None;
             }
-            Some(range.high.limit.unwrap_or_else(|| range.high.reached.to_f64()))
+            Some(end(range))
         };
         let results = worst.nominal().clone();
         let nominal =
@@ -264,6 +267,11 @@ impl Sheets<'_> {
         let lost = program.outputs.iter().find(|it| it.name == "t_lost" && is_time(it));
         let lost =
             lost.filter(|_| drives && fails && !self.plan.at_once).map(|it| it.name.as_str());
+        let longest_lost = worst.ranges().iter().find(|range| {
+            let output = program.outputs.get(range.output);
+            output.is_some_and(|it| it.name == "t_lost" && is_time(it))
+        });
+        let longest_lost = longest_lost.map(end);
         let mut of_settings = Vec::new();
         let settings = of_sheet::of_sheet(self.plan, &results, &mut of_settings);
         let (works, fails, before) = if self.plan.at_once {
@@ -278,7 +286,17 @@ impl Sheets<'_> {
         let depends = of_sheet::depends(&results, &depends);
         let (works, fails) = (works?, fails?);
         let has_a_brake = of_sheet::has_a_brake(&results, &depends, &named(counted));
-        Some(Predicted { results, open, works, fails, before, depends, has_a_brake, settings })
+        Some(Predicted {
+            results,
+            open,
+            works,
+            fails,
+            lost: longest_lost,
+            before,
+            depends,
+            has_a_brake,
+            settings,
+        })
     }
 
     /// The distance from what was measured.
@@ -403,7 +421,7 @@ impl Sheets<'_> {
             .distance
             .as_ref()
             .and_then(|it| it.inputs.iter().find(|said| said.key == "t_other"));
-        if other.is_some_and(|said| said.text.split(' ').next().is_some_and(|it| it != "0")) {
+        if other.is_some_and(|said| said.text.contains(|it| matches!(it, '1'..='9'))) {
             return Err(Diagnostic::error(Name::RecordingPlan, "`measured way`: `t_other` says that a stop which was not measured is the longest, and its way is longer too")
                 .remedy("write `s_other` of lost-from-measured, and its `v_other` for `v_own`"));
         }

@@ -69,9 +69,8 @@ fn distance(protocol: &Protocol) -> Vec<Finding> {
 
 /// A stop by torque lost that the calculation has and no recording shows, where it is the longest.
 fn unmeasured(protocol: &Protocol, issue: &Issue) -> Option<Finding> {
-    use uom::si::time::Dimension;
     let predicted = protocol.predicted.as_ref()?;
-    let lost = predicted.results.get::<Dimension>("t_lost").ok()?.value;
+    let lost = predicted.lost?;
     let longest = predicted.fails - predicted.before.unwrap_or(0.0);
     if lost <= longest * (1.0 + 1e-9) {
         return None;
@@ -81,7 +80,7 @@ fn unmeasured(protocol: &Protocol, issue: &Issue) -> Option<Finding> {
     let text = "a stop that nobody measured counts where it is the longest";
     let otherwise = "give `t_other`, `t_worn`, `r_other` and `t_found` of lost-from-measured, from the stops whose ramp fails and the angles turned in them; or let the loss of torque itself close the brake, and calculate with `closes = loss`";
     let detail = format!(
-        "torque lost takes {} ms by calculation, longer than the {} ms of a ramp that fails; `t_other` = {} ms",
+        "torque lost takes at most {} ms by calculation, longer than the {} ms of a ramp that fails; `t_other` = {} ms",
         ms(lost),
         ms(longest),
         ms(given)

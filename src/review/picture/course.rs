@@ -11,7 +11,7 @@ use crate::program::Register;
 use crate::unit::Unit;
 
 /// How it is made.
-pub(super) const HOW: &str = "The states marked are the program's own values, tolerances left out: where each phase of a course ends. Between the states marked: as the calculated angle or way asks, from the speed in the one to that in the other; how it came there, its highest speed too, is not calculated for the picture.";
+pub(super) const HOW: &str = "The states marked are the program's own values, tolerances left out: where each phase of a course ends. Between the states marked: as the calculated angle or way asks, from the speed in the one to that in the other; how it came there, its highest speed too, is not calculated for the picture: a machine that turns back meanwhile is drawn as if it went on, and a power as a straight line.";
 
 /// The lines of the courses of one picture.
 const CLASSES: [&str; 3] = ["c1", "c2", "c3"];

@@ -1,7 +1,8 @@
 //! An input from its cells: its value, and its tolerance in the cell itself or beside it.
 
 use super::formula::text_not_its_own;
-use super::said::{About, end_said, is_made, states_again, taken_back};
+use super::said::{About, end_said, states_again, taken_back};
+use super::words::is_made;
 use super::{Binder, CellAt, Part, Request};
 use crate::calculation::{
     Spread, has_tolerance, is_tolerance, read_beside, scale, spread_beside, spread_of, unsettled,

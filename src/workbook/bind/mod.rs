@@ -27,6 +27,7 @@ mod spoken;
 pub(super) mod strays;
 pub(super) mod text;
 pub(super) mod unread;
+pub(super) mod words;
 
 use std::cell::OnceCell;
 use std::sync::Arc;

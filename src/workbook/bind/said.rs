@@ -7,6 +7,7 @@
 use super::around::is_factor;
 use super::label::{is_remark_word, label};
 use super::reckoned::{Against, FLYWHEELS, Reckoned, flywheel_name, number, reckoned};
+use super::words::{WITHIN, denies, is_made, is_open_share, speaks, words};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
 use crate::program::{Input, Program, Type};
 use crate::spreadsheet::ends::End;
@@ -161,21 +162,6 @@ pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
     });
     let named = named || text.len() >= spoken.len() && text.to_lowercase().contains(spoken);
     named && !is_converted(text)
-}
-
-/// Whether words say of something else than of a name alone that it is not so: `GD², not /4 yet`; in `GD²/4, not GD²` it is.
-fn denies(text: &str) -> bool {
-    denies_words(&words(text))
-}
-
-fn denies_words(said: &[String]) -> bool {
-    let open = ["to be", "yet", "without"].iter().any(|it| speaks(said, it));
-    let not = said.iter().enumerate().filter(|(_, word)| *word == "not").any(|(at, _)| {
-        let next = said.get(at + 1).map(String::as_str).unwrap_or_default();
-        let name = flywheel_name(&next.to_uppercase()).is_some();
-        !name || said.get(at + 2).is_some_and(|it| it == "4")
-    });
-    open || not
 }
 
 /// Whether words say that what they name was converted: `from GD², converted`, `a quarter of GD²`.
@@ -665,17 +651,6 @@ pub(in crate::workbook) fn factor_alone(text: &str) -> Option<(String, String)> 
     })
 }
 
-pub(in crate::workbook) fn words(text: &str) -> Vec<String> {
-    let words = text.split(|it: char| !it.is_alphanumeric()).filter(|it| !it.is_empty());
-    words.map(str::to_lowercase).collect()
-}
-
-/// Whether words hold a phrase.
-fn speaks(words: &[String], phrase: &str) -> bool {
-    let count = phrase.split(' ').count();
-    words.windows(count).any(|it| it.iter().map(String::as_str).eq(phrase.split(' ')))
-}
-
 /// `1000 J` before the value of `J`.
 fn is_times(name: &str, text: &str) -> bool {
     let number = text
@@ -798,61 +773,6 @@ fn is_above_one(text: &str) -> bool {
         _ => alone || behind.starts_with(apart) && !unit,
     };
     stands && number.is_some_and(|it| it > 1.0 && it.fract() != 0.0)
-}
-
-/// Words that say that a factor is in the value; common practice, no source.
-const WITHIN: &[&str] = &[
-    "incl", "included", "including", "already", "applied", "done", "inkl", "eingerechnet",
-    "enthalten", "bereits",
-];
-
-/// Words of a share that is taken off, besides [`WITHIN`]; common practice, no source.
-const TAKEN: &[&str] = &[
-    "taken", "deducted", "subtracted", "considered", "abgezogen", "berücksichtigt", "abzuziehen",
-    "abziehen", "deduct", "subtract", "einzurechnen",
-];
-
-/// Words that leave open what such words say; common practice, no source.
-const STILL: &[&str] = &[
-    "not", "never", "yet", "still", "to be", "to do", "has to", "have to", "needs", "must",
-    "shall", "should", "when", "if", "once", "isn t", "hasn t", "without", "noch", "nicht", "muss",
-    "ohne", "wenn", "falls", "to deduct", "to subtract", "abzuziehen", "abziehen", "einzurechnen",
-];
-
-/// The clauses of a text in words, each with whether it asks; `not to be applied again` says that it is applied.
-fn clauses(text: &str) -> impl Iterator<Item = (Vec<String>, bool)> + '_ {
-    let again = |words: &[String]| {
-        ["again", "twice", "nochmals", "zweimal"].iter().any(|it| speaks(words, it))
-    };
-    let parts = text.split([';', '(', ')', '\n']).flat_map(|it| it.split(", "));
-    let read = parts.map(|part| (words(part), part.contains('?')));
-    read.filter(move |(words, _)| !again(words))
-}
-
-/// Whether words say of something that it is made, by one of `done`, and nothing leaves that open: `× 0.8 incl.`, and not
-/// `× 0.8 must be done`.
-pub(super) fn is_made(text: &str, done: &[&str]) -> bool {
-    let says = |words: &[String]| words.iter().any(|it| done.contains(&it.as_str()));
-    // every remark comes by here
-    if !says(&words(text)) {
-        return false;
-    }
-    let mut all = clauses(text);
-    !text.contains('?')
-        && all.all(|(words, _)| !(denies_words(&words) || says(&words) && is_open(&words)))
-}
-
-fn is_open(words: &[String]) -> bool {
-    STILL.iter().any(|it| speaks(words, it))
-}
-
-/// Whether words say of a share that it is not taken off yet: `−20 % not yet taken`.
-fn is_open_share(text: &str) -> bool {
-    let digit = |it: char| it.is_ascii_digit();
-    let done = |it: &String| [WITHIN, TAKEN].iter().any(|all| all.contains(&it.as_str()));
-    text.contains('%')
-        && text.contains(digit)
-        && clauses(text).any(|(words, asks)| words.iter().any(done) && (asks || is_open(&words)))
 }
 
 /// Beginnings of words that speak of a test or of too much load; common practice, no source.

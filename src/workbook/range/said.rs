@@ -6,8 +6,9 @@ use super::super::bind::label;
 use super::super::bind::reckoned::Reckoned;
 use super::super::bind::said::{
     About, Said, another_unit, factor_alone, flywheel, is_flywheel, is_of_inertia, names_flywheel,
-    two_units, unit_alone, words,
+    two_units, unit_alone,
 };
+use super::super::bind::words::words;
 use super::{InputColumns, ProductLine};
 use crate::diagnostic::Diagnostic;
 use crate::number::shortest;

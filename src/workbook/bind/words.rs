@@ -1,0 +1,85 @@
+//! The words of a remark, and whether they say that a factor or a share is in the value already or still to be put in.
+
+use super::reckoned::flywheel_name;
+
+/// In lower case.
+pub(in crate::workbook) fn words(text: &str) -> Vec<String> {
+    let words = text.split(|it: char| !it.is_alphanumeric()).filter(|it| !it.is_empty());
+    words.map(str::to_lowercase).collect()
+}
+
+/// Whether words hold a phrase.
+pub(super) fn speaks(words: &[String], phrase: &str) -> bool {
+    let count = phrase.split(' ').count();
+    words.windows(count).any(|it| it.iter().map(String::as_str).eq(phrase.split(' ')))
+}
+
+/// Words that say that a factor is in the value; common practice, no source.
+pub(super) const WITHIN: &[&str] = &[
+    "incl", "included", "including", "already", "applied", "done", "inkl", "eingerechnet",
+    "enthalten", "bereits",
+];
+
+/// Words of a share that is taken off, besides [`WITHIN`]; common practice, no source.
+const TAKEN: &[&str] = &[
+    "taken", "deducted", "subtracted", "considered", "abgezogen", "berücksichtigt", "abzuziehen",
+    "abziehen", "deduct", "subtract", "einzurechnen",
+];
+
+/// Words that leave open what such words say; common practice, no source.
+const STILL: &[&str] = &[
+    "not", "never", "yet", "still", "to be", "to do", "has to", "have to", "needs", "must",
+    "shall", "should", "when", "if", "once", "isn t", "hasn t", "without", "noch", "nicht", "muss",
+    "ohne", "wenn", "falls", "to deduct", "to subtract", "abzuziehen", "abziehen", "einzurechnen",
+];
+
+/// The clauses of a text in words, each with whether it asks; `not to be applied again` says that it is applied.
+fn clauses(text: &str) -> impl Iterator<Item = (Vec<String>, bool)> + '_ {
+    let again = |words: &[String]| {
+        ["again", "twice", "nochmals", "zweimal"].iter().any(|it| speaks(words, it))
+    };
+    let parts = text.split([';', '(', ')', '\n']).flat_map(|it| it.split(", "));
+    let read = parts.map(|part| (words(part), part.contains('?')));
+    read.filter(move |(words, _)| !again(words))
+}
+
+/// Whether words say of something that it is made, by one of `done`, and nothing leaves that open: `× 0.8 incl.`, and not
+/// `× 0.8 must be done`.
+pub(super) fn is_made(text: &str, done: &[&str]) -> bool {
+    let says = |words: &[String]| words.iter().any(|it| done.contains(&it.as_str()));
+    // every remark comes by here
+    if !says(&words(text)) {
+        return false;
+    }
+    let mut all = clauses(text);
+    !text.contains('?')
+        && all.all(|(words, _)| !(denies_words(&words) || says(&words) && is_open(&words)))
+}
+
+fn is_open(words: &[String]) -> bool {
+    STILL.iter().any(|it| speaks(words, it))
+}
+
+/// Whether words say of a share that it is not taken off yet: `−20 % not yet taken`.
+pub(super) fn is_open_share(text: &str) -> bool {
+    let digit = |it: char| it.is_ascii_digit();
+    let done = |it: &String| [WITHIN, TAKEN].iter().any(|all| all.contains(&it.as_str()));
+    text.contains('%')
+        && text.contains(digit)
+        && clauses(text).any(|(words, asks)| words.iter().any(done) && (asks || is_open(&words)))
+}
+
+/// Whether words say of something else than of a name alone that it is not so: `GD², not /4 yet`; in `GD²/4, not GD²` it is.
+pub(super) fn denies(text: &str) -> bool {
+    denies_words(&words(text))
+}
+
+fn denies_words(said: &[String]) -> bool {
+    let open = ["to be", "yet", "without"].iter().any(|it| speaks(said, it));
+    let not = said.iter().enumerate().filter(|(_, word)| *word == "not").any(|(at, _)| {
+        let next = said.get(at + 1).map(String::as_str).unwrap_or_default();
+        let name = flywheel_name(&next.to_uppercase()).is_some();
+        !name || said.get(at + 2).is_some_and(|it| it == "4")
+    });
+    open || not
+}
