@@ -171,6 +171,24 @@ pub(crate) const STEPS: u32 = 10;
 mod tests {
     use super::*;
 
+    #[test]
+    fn the_first_speed_of_a_state_is_drawn_with_its_own_way() {
+        let of = |units: &[&'static str]| {
+            let value = |symbol: &&str| StateValue {
+                name: (*symbol).to_owned(),
+                unit: crate::unit::parse_unit(symbol).unwrap(),
+                registers: Vec::new(),
+            };
+            let values = units.iter().map(value).collect();
+            let (name, state) = (String::new(), String::new());
+            let parts = parts(&CourseStates { scope: 0, name, state, lines: Vec::new(), values });
+            parts.unwrap_or_default().iter().map(|(at, ..)| units[*at]).collect::<Vec<_>>()
+        };
+        assert_eq!(of(&["s", "m/s", "r/min", "r", "mm"]), ["s", "m/s", "mm"]);
+        assert_eq!(of(&["r", "r/min", "s", "m/s", "rad/s"]), ["s", "r/min", "r", "rad/s"]);
+        assert!(of(&["m/s", "mm"]).is_empty());
+    }
+
     // by hand; the area of a parabola through three points is that of Simpson's rule
     #[test]
     fn a_speed_between_two_states_has_their_mean_and_runs_beyond_neither() {
