@@ -52,11 +52,15 @@ pub fn read(input: &Input, text: &str) -> Result<InputValue, Diagnostic> {
     match (&input.type_, input.kind) {
         (Type::Choice(words), _) => word(input, words, text),
         (Type::Number { series: true, .. }, Some(kind)) => {
-            let values: Result<Vec<Literal>, Diagnostic> = values_of(input, text)?
-                .into_iter()
+            let parts = values_of(input, text)?;
+            let values: Result<Vec<Literal>, Diagnostic> = parts
+                .iter()
                 .map(|part| element(kind, part, &|part| quantity(input, kind, part), input))
                 .collect();
-            Ok(InputValue::Many(values?))
+            values.map(InputValue::Many).map_err(|problem| match problem.name {
+                Name::MissingUnit => with_unit_of_all(problem, &parts),
+                _ => problem,
+            })
         }
         (Type::Number { .. }, Some(kind)) => Ok(InputValue::One(quantity(input, kind, text)?)),
         _ => Err(Diagnostic::error(
@@ -127,7 +131,23 @@ fn within_a_number(text: &str, comma: usize) -> bool {
     digit(&before) && digit(&after) && !(before.contains('.') && after.contains('.'))
 }
 
-/// One value of a series; of pure numbers, commas without blanks may part several.
+/// That a value has no unit, where those that have one all have the same.
+fn with_unit_of_all(problem: Diagnostic, parts: &[&str]) -> Diagnostic {
+    let unit = |part: &&str| unit::split_quantity(part).ok().map(|(.., unit)| unit.to_owned());
+    let Some(units) = parts.iter().map(unit).collect::<Option<Vec<_>>>() else { return problem };
+    let mut own = units.iter().filter(|unit| !unit.is_empty());
+    let Some(one) = own.next().filter(|one| own.all(|it| it == *one)) else { return problem };
+    let all = parts.iter().zip(&units).map(|(part, unit)| match unit.is_empty() {
+        true => format!("{} {one}", part.trim()),
+        false => part.trim().to_owned(),
+    });
+    problem.remedy(format!(
+        "write `{}` if all are in {one}; a unit is never assumed",
+        all.collect::<Vec<_>>().join(", ")
+    ))
+}
+
+/// One value of a series; what parts its digits may part several values.
 ///
 /// # Errors
 /// What the text has wrong, without a place.
@@ -138,20 +158,42 @@ pub(crate) fn element(
     input: &Input,
 ) -> Result<Literal, Diagnostic> {
     let found = read(part);
-    let digits = |it: char| it.is_ascii_digit() || matches!(it, ',' | '-' | '−' | '+' | '.');
     let text = part.trim();
-    if !kind.bare || found.is_ok() || !text.contains(',') || !text.chars().all(digits) {
-        return found;
-    }
-    let several = text.replace(',', ", ");
-    let one =
-        unit::split_quantity(text).err().map(|problem| problem.meant(text)).unwrap_or_default();
-    let all: Vec<String> = one.into_iter().chain([several]).collect();
+    let Err(problem) = unit::split_quantity(text) else { return found };
+    let Some(several) = several(kind, text).filter(|_| found.is_err()) else { return found };
+    // no number is meant that has more digits than are kept
+    let kept = |it: &String| it.chars().filter(char::is_ascii_digit).count() <= 28;
+    let all: Vec<String> = problem.meant(text).into_iter().filter(kept).chain([several]).collect();
     Err(Diagnostic::error(
         Name::UnreadableQuantity,
-        format!("`{}` ({}): the comma of `{text}` may part two values", input.name, kind.name),
+        format!("`{}` ({}): `{text}` may be several values", input.name, kind.name),
     )
     .remedy(unit::choice(&all)))
+}
+
+/// Digits that may be several values, parted by one kind of sign: each with the unit behind them all.
+fn several(kind: &Kind, text: &str) -> Option<String> {
+    let digits = |it: char| it.is_ascii_digit() || it.is_whitespace() || ",.+-−".contains(it);
+    let (numbers, unit) = text.split_at(text.find(|it| !digits(it)).unwrap_or(text.len()));
+    let parts: Vec<&str> = match numbers.contains(',') {
+        true => numbers.split(',').map(str::trim).collect(),
+        false => numbers.split_whitespace().collect(),
+    };
+    let plain = |part: &&str| {
+        unit::split_quantity(part).is_ok_and(|(.., rest)| rest.is_empty())
+            && part.ends_with(|it: char| it.is_ascii_digit())
+            && unit::unsettled_point(part).is_none()
+    };
+    let united = if unit.is_empty() { kind.bare } else { !unit.starts_with(not_of_a_unit) };
+    (parts.len() > 1 && united && parts.iter().all(plain)).then(|| {
+        let all = parts.iter().map(|part| format!("{part} {unit}").trim_end().to_owned());
+        all.collect::<Vec<_>>().join(", ")
+    })
+}
+
+/// What goes on with digits rather than begins a unit.
+fn not_of_a_unit(sign: char) -> bool {
+    "/:'’`–—…".contains(sign)
 }
 
 fn word(input: &Input, words: &[String], text: &str) -> Result<InputValue, Diagnostic> {

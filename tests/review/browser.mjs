@@ -699,7 +699,7 @@ const tests = {
     const line = async () => (await page.evaluate(() => standstill.values(0))).command;
     const [address] = page.url().split("#");
     for (const [name, value] of [["J", "0.02 kg·m²"], ["T_0", "2 N·m"], ["n_0", "900 r/min"]]) {
-      const hash = `#try?c.${name}=${encodeURIComponent(value)}`;
+      const hash = `#try?c.${name}=${encodeURIComponent(value)}&1`;
       // the first opens the page, the others find it open
       await page.evaluate((hash) => { location.hash = hash; }, hash);
       // the page loads anew, and says then whose link it is
@@ -719,8 +719,12 @@ const tests = {
       await page.goto(`file://${file}${hash}`);
       return page.evaluate(() => [document.querySelector('[data-name="J"]').value, document.querySelector("#bar").hidden ? "" : document.querySelector(".note").textContent]);
     };
-    for (const hash of [`#try@${id}?c.J=0.02%20kg`, `#try%40${id}?c.J=0.02%20kg`, `#try@${id}%3Fc.J=0.02%20kg`, `#TRY?c.J=0.02%20kg`, `#try%40${id}%3fc.J%3D0.02%2520kg`].map((hash) => `${hash}·m²`)) assert.deepEqual(await opened(hash), ["0.02", "1 input was read from the link."], hash);
-    for (const hash of ["#try", "#Try@", `#try@${id.slice(0, 9)}`, `#try@${id}`, `#try@${id}?`, "#try&c.J=3", "#try?c.J", "#run-down?J=3"]) assert.match((await opened(hash))[1], /^Nothing was read from the link: /, hash);
+    for (const hash of [`#try@${id}?c.J=0.02%20kg`, `#try%40${id}?c.J=0.02%20kg`, `#try@${id}%3Fc.J=0.02%20kg`, `#TRY?c.J=0.02%20kg`, `#try%40${id}%3fc.J%3D0.02%2520kg`].map((hash) => `${hash}·m²&1`)) assert.deepEqual(await opened(hash), ["0.02", "1 input was read from the link."], hash);
+    for (const hash of ["#try", "#Try@", `#try@${id.slice(0, 9)}`, `#try@${id}`, `#try@${id}?`, "#try&c.J=3", "#try?c.J", "#run-down?J=3&1", `#try@${id}?c.J=0.02%20kg·m²=c.T_0=2&1`]) assert.match((await opened(hash))[1], /^Nothing was read from the link: /, hash);
+    // cut anywhere on its way, none of it is taken: what is missing may be an input
+    const whole = `#try@${id}?c.J=0.02%20kg%C2%B7m%C2%B2&c.T_0=2%20N%C2%B7m&2`;
+    assert.equal((await opened(whole))[1], "2 inputs were read from the link.");
+    for (let end = whole.length - 1; end > 4; end -= 3) assert.match((await opened(whole.slice(0, end)))[1], /^Nothing was read from the link: /, whole.slice(0, end));
     for (const hash of ["", "#calc0", "#trial", "#trying"]) assert.equal((await opened(hash))[1], "", hash);
     // what is told of a link goes with it
     await opened("#try@12");

@@ -149,9 +149,9 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
       assert.ok((await other.textContent(".verdict [data-vall]")).startsWith(`${left} of ${count} inputs are the sheet's examples: not your machine yet.`));
       const stale = await open(`${file}#${link.split("#")[1].replace(/@[0-9a-f]+/, "@000000000000")}`);
       assert.match(await stale.textContent(".note"), /another edition/);
-      const twice = await open(`${file}#safe-stop?S_there=100%20mm&S_there=9000%20mm`);
+      const twice = await open(`${file}#safe-stop?S_there=100%20mm&S_there=9000%20mm&2`);
       assert.equal(await twice.textContent(".note"), "Nothing was read from the link: S_there is given twice: leave one of them out.");
-      const broken = await open(`${file}#safe-stop?n_0=fast&x=1&S_there=2500`);
+      const broken = await open(`${file}#safe-stop?n_0=fast&x=1&S_there=2500&3`);
       const said = await broken.textContent(".note");
       for (const part of ["Nothing was read", "n_0: fast does not begin with a number", "x is not an input", "S_there: 2500 has no unit"]) assert.ok(said.includes(part), said);
       // the file: read by the page, by `run --from` and by `fill`
@@ -276,6 +276,8 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
         ["sheet motor-thermal\nname;value;unit\nT_n;7,5;N·m\n", "write 7.5 N·m"],
         ["sheet run-down\nname,value,unit\nJ,1,kg·m²\n", "asks for run-down, not for motor-thermal"],
         ["name,value,unit\nT_n,7,N·m\n", 'no cell of the file says "sheet motor-thermal"'],
+        ["sheet motor-thermal\nname,value,unit\nT_k,7,N·m\n,8,kN·m\n", "the series T_k is in N·m, and beside 8 stands kN·m"],
+        ['sheet motor-thermal\nname,value,unit\nT_k,"7, 0, 4 kN·m",N·m\n', "write 7 kN·m, 0 kN·m, 4 kN·m if all are in kN·m"],
         ["sheet motor-thermal\nname,value,unit\nclass,140,\n", "class: 140 is not one of 130, 155, 180"],
       ]) {
         const said = await csv(text);
@@ -486,7 +488,7 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
           } catch (problem) { if (problem.code !== "ENOENT") throw problem; }
         }
         for (const one of said) assert.ok(one.startsWith("Nothing was read") && one.includes("tolerance"), one);
-        const link = await open(`${new URL(page.url()).pathname}#${name}?v=2%20m%2Fs&a=4%20m%2Fs%C2%B2%20%C2%B1%201%20m%2Fs%C2%B2`);
+        const link = await open(`${new URL(page.url()).pathname}#${name}?v=2%20m%2Fs&a=4%20m%2Fs%C2%B2%20%C2%B1%201%20m%2Fs%C2%B2&2`);
         assert.match(await link.textContent(".note"), /^Nothing was read/);
         assert.deepEqual(await page.evaluate(() => standstill.values(0).outputs), before);
         assert.deepEqual(page.noise, []);

@@ -84,7 +84,8 @@ const SERIES: &[&str] = &[
     "312, 318", "312; 318", "312,318", "78,4, 78,3", "78,4; 78,3", "78.4,78.3", "312, , 318",
     "312, 318,", ", 312", ";", "312;;318", "1.450, 2.310", "1.450, 2.31", "1,2,3", "1, 2, 3",
     "045, 3", "1e3, 2", "5", "3/4, 1", "0,5", "0.5,0.25", "312,  318", "1 450, 2", "1.450,5, 3",
-    "12.5,3", "12,3.5", "",
+    "12.5,3", "12,3.5", "", "312 318 305", "312,318,305", "400,400,400", "12.5 13.5", "6 1/2",
+    "312 318, 305", "1'450 2'310", "-3 -4", "6, 0, 4.5 s, 0", "6 s, 0, 4.5", "6 s, 0, 4.5 ms",
 ];
 
 /// A field with its unit beside it, as one types it at the terminal: a unit belongs to digits alone.
@@ -101,8 +102,18 @@ fn typed(series: bool, field: &str, unit: &str) -> String {
     if !series {
         return one(field);
     }
+    // where one value has a unit of its own, that of the field is not given to the others
+    let all = |parts: &[String]| {
+        let bare = |it: &String| it.chars().all(digits);
+        let filled = || parts.iter().filter(|it| !it.trim().is_empty());
+        let mixed = filled().any(bare) && !filled().all(bare);
+        parts
+            .iter()
+            .map(|part| if mixed { part.trim().to_owned() } else { one(part) })
+            .collect::<Vec<_>>()
+    };
     if field.contains(';') {
-        return field.split(';').map(one).collect::<Vec<_>>().join("; ");
+        return all(&field.split(';').map(str::to_owned).collect::<Vec<_>>()).join("; ");
     }
     // a comma between two digits belongs to a number, but where both numbers have a point
     let signs: Vec<char> = field.chars().collect();
@@ -119,7 +130,7 @@ fn typed(series: bool, field: &str, unit: &str) -> String {
             false => parts.last_mut().unwrap().push(*sign),
         }
     }
-    parts.iter().map(|part| one(part)).collect::<Vec<_>>().join(", ")
+    all(&parts).join(", ")
 }
 
 /// What the binary makes of it: `= values` in coherent SI, the remedy, or `unit` where the unit is the matter.

@@ -207,6 +207,8 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     const wrong = one ? rowTroubles(one, one.n, cells, about(one)) : row.slice(c).filter((cell) => cell.text !== "" && !/^value \d+$/.test(cell.text)).map((cell) => `${cell.at || "a row without a name"} says "${cell.text}", which the form did not write: take it out`);
     problems.push(...wrong);
     if (wrong.length || (name === "" && value.text === "")) { if (input) last = { name, text: "", many: false }; continue; }
+    // as `fill` has it: one unit for the whole series, in its first row
+    if (name === "" && at(2).text !== "" && at(2).text !== last.unit) problems.push(`the series ${last.name} is in ${last.unit || "no unit"}, and beside ${value.text}${where} stands ${at(2).text}: leave the unit of the first row alone, and write all values in it`);
     if (name === "") last.text += `, ${value.text}`;
     else if (value.text !== "") {
       last = { name, text: value.text, unit: at(2).text, from: from >= 0 ? at(from).text : heads.includes("allowed") ? "form" : "", many: input.m };

@@ -618,10 +618,10 @@ function review(data, form) {
 
   /** What of a calculation is not as the page was made, or as the example has it. */
   const owned = (c) => c.state.filter((s) => !s.link && (form ? s.own : s.changed));
-  // a trial as the fragment of a link: #name@hash?input=value&…
+  // a trial as the fragment of a link: #name@hash?input=value&…&count, so that one that was cut is seen to be
   function fragment() {
     const words = calcs.flatMap((c) => owned(c).map((s) => `${encodeURIComponent(form ? s.input.n : `${c.program.a}.${s.input.n}`)}=${encodeURIComponent(inWords(s))}`));
-    return `#${form || "try"}${words.length || form ? `@${data.id}` : ""}${words.length ? `?${words.join("&")}` : ""}`;
+    return `#${form || "try"}${words.length || form ? `@${data.id}` : ""}${words.length ? `?${words.join("&")}&${words.length}` : ""}`;
   }
   // browsers take few new addresses a second: it follows once the typing pauses, unless it has led elsewhere by then
   let address = 0, addressed = null;
@@ -707,10 +707,12 @@ function review(data, form) {
     const nothing = (why) => { notice(`Nothing was read from the link: ${why}.`); ofLink = true; };
     if (!inputs) return nothing("it is cut off or was changed on its way, and holds no input; copy it again from the page where it was made");
     if (name.toLowerCase() !== own) return nothing(`it is for ${name || "no page"}, and this page takes links that begin with #${own}`);
-    for (const pair of inputs.split("&")) {
-      let key, text;
-      try { [key, text] = pair.split("=").map(decodeURIComponent); } catch { more.push(`${pair} cannot be read`); continue; }
-      if (text === undefined) { more.push(`${key} has no value`); continue; }
+    const pairs = inputs.split("&"), count = pairs.pop();
+    if (count !== String(pairs.length)) return nothing("its end is missing or was changed on its way, and with it perhaps an input; copy it again from the page where it was made");
+    for (const pair of pairs) {
+      let key, text, further;
+      try { [key, text, further] = pair.split("=").map(decodeURIComponent); } catch { more.push(`${pair} cannot be read`); continue; }
+      if (text === undefined || further !== undefined) { more.push(`${key} has ${text === undefined ? "no value" : "more than one value"}`); continue; }
       const dot = key.indexOf("."), c = form ? calcs[0] : calcs.find((one) => one.program.a === key.slice(0, Math.max(dot, 0)));
       items.push({ c, name: form ? key : key.slice(dot + 1), text, unit: "" });
     }

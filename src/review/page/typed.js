@@ -192,15 +192,34 @@ function partsOf(text) {
   return parts;
 }
 
-/** What is in a field as one types it at the terminal. */
-const typedWords = (input, text, unit) => (input.m ? partsOf(text).map((part) => withUnit(part, unit)).join(text.includes(";") ? "; " : ", ") : withUnit(text, unit));
+/** Whether some values of a series have a unit of their own, and others are digits alone. */
+const isMixed = (parts) => [true, false].every((bare) => parts.some((part) => part.trim() !== "" && isBare(part) === bare));
+const listOf = (parts, text) => parts.map((part) => part.trim()).join(text.includes(";") ? "; " : ", ");
+
+/** What is in a field as one types it at the terminal; the unit beside it is of all values or of none. */
+function typedWords(input, text, unit) {
+  if (!input.m) return withUnit(text, unit);
+  const parts = partsOf(text);
+  return listOf(isMixed(parts) ? parts : parts.map((part) => withUnit(part, unit)), text);
+}
+
+/** Digits that may be several values, parted by one kind of sign: each with the unit behind them all. */
+function severalOf(input, text) {
+  const [digits] = /^[\d\s,.+−-]*/.exec(text), unit = text.slice(digits.length).trim();
+  const parts = digits.trim().includes(",") ? digits.split(",") : digits.trim().split(/\s+/);
+  const numbers = parts.map((part) => part.trim());
+  if (parts.length < 2 || (unit === "" ? !input.bare : /^[/:'’`–—…]/.test(unit)) || !numbers.every((part) => /\d$/.test(part) && splitQuantity(part).unit === "" && !thousandsOf(part))) return null;
+  return numbers.map((part) => withUnit(part, unit)).join(", ");
+}
 
 function readOne(input, text, F, spellings) {
   const { number, unit, ...no } = splitQuantity(text);
   if (number === undefined) {
-    if (!input.m || !input.bare || !text.includes(",") || !/^[\d,\-−+.]+$/.test(text.trim())) return no;
-    const remedy = choiceOf([...no.meant, text.trim().replace(/,/g, ", ")]);
-    return { w: `the comma of ${text.trim()} may part two values; ${remedy}`, remedy };
+    const several = input.m ? severalOf(input, text.trim()) : null;
+    if (several === null) return no;
+    // no number is meant that has more digits than are kept
+    const remedy = choiceOf([...no.meant.filter((one) => one.replace(/\D/g, "").length <= 28), several]);
+    return { w: `${text.trim()} may be several values; ${remedy}`, remedy };
   }
   const offered = input.us.map((k) => F[k].s || "no unit"), remedy = `write ${offered.join(" or ")} behind the number`;
   const k = unitTyped(input, unit, F, spellings);
@@ -223,9 +242,15 @@ function readInput(input, text, unit, F, spellings) {
   }
   const parts = partsOf(typed), held = parts.filter((part) => part.trim() !== "");
   if (held.length < parts.length) {
-    const remedy = held.length ? `write the value that is missing, or ${held.map((part) => part.trim()).join(text.includes(";") ? "; " : ", ")} without it` : "write the values with commas between: 312 ms, 318 ms";
+    const remedy = held.length ? `write the value that is missing, or ${listOf(held, text)} without it` : "write the values with commas between: 312 ms, 318 ms";
     return { w: `${held.length ? "one of the values is empty" : "values are needed"}; ${remedy}`, remedy };
   }
   const all = parts.map((part) => readOne(input, part, F, spellings));
+  // the unit of one may be meant for all, or that of the field for the others
+  if (isMixed(parts) && (!input.bare || (unit !== null && unit !== undefined && F[unit].s)) && parts.every((part) => splitQuantity(part).number !== undefined)) {
+    const units = [...new Set(parts.filter((part) => !isBare(part)).map((part) => splitQuantity(part).unit))];
+    const remedy = units.length === 1 ? `write ${listOf(parts.map((part) => withUnit(part, units[0])), text)} if all are in ${units[0]}` : "write its unit behind each value";
+    return { w: `some of the values have a unit and others none; ${remedy}`, remedy };
+  }
   return all.find((one) => one.w) || { a: { m: all.map((one) => one.a) }, k: all[0].k, ks: all.map((one) => one.k), plate: all.map((one) => one.plate).find(Boolean) || "" };
 }
