@@ -44,8 +44,9 @@ pub(crate) enum Part {
 /// Courses of one state that a sheet has side by side.
 pub(crate) struct Motion<'a> {
     pub(crate) courses: Vec<&'a CourseStates>,
-    /// Places of values of the state, the time first, then the speed; what each is, and what it is called on an axis.
-    pub(crate) parts: Vec<(usize, Part, &'static str)>,
+    /// Places of values of the state, the time first, then the speed; what each is, and what it is called on an axis:
+    /// the kind of it, and its name in the sheet.
+    pub(crate) parts: Vec<(usize, Part, String)>,
 }
 
 /// What can be drawn of the courses of a sheet of the tree of `uses`: of each state the first value that is a time, the
@@ -69,7 +70,7 @@ pub(crate) fn motions(program: &Program, scope: usize) -> Vec<Motion<'_>> {
     all
 }
 
-fn parts(course: &CourseStates) -> Option<Vec<(usize, Part, &'static str)>> {
+fn parts(course: &CourseStates) -> Option<Vec<(usize, Part, String)>> {
     let of = |dimension: Dimension| {
         let all = course.values.iter().enumerate();
         all.filter(move |(_, value)| value.unit.dimension == dimension).map(|(at, _)| at)
@@ -77,10 +78,15 @@ fn parts(course: &CourseStates) -> Option<Vec<(usize, Part, &'static str)>> {
     let time = of(TIME).next()?;
     let is = |value: &StateValue| SPEEDS.iter().find(|it| it.0 == value.unit.dimension);
     let (speed, word, way, way_word) = *course.values.iter().find_map(is)?;
-    let mut parts = vec![(time, Part::Time, "time"), (of(speed).next()?, Part::Speed, word)];
-    parts.extend(of(way).next().map(|at| (at, Part::Way, way_word)));
-    parts.extend(of(POWER).next().map(|at| (at, Part::Power, "power")));
-    parts.extend(of(speed).skip(1).map(|at| (at, Part::Said, "")));
+    let part = |at: usize, part: Part, word: &str| {
+        let name = course.values.get(at).map_or("", |it| it.name.as_str());
+        (at, part, format!("{word} {name}").trim_start().to_owned())
+    };
+    let mut parts =
+        vec![part(time, Part::Time, "time"), part(of(speed).next()?, Part::Speed, word)];
+    parts.extend(of(way).next().map(|at| part(at, Part::Way, way_word)));
+    parts.extend(of(POWER).next().map(|at| part(at, Part::Power, "power")));
+    parts.extend(of(speed).skip(1).map(|at| part(at, Part::Said, "")));
     Some(parts)
 }
 

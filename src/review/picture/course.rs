@@ -55,10 +55,9 @@ impl Shown {
 impl Courses {
     pub(super) fn of(results: &Results, motion: &Motion<'_>) -> Option<Self> {
         let first = motion.courses.first()?;
-        let shown = |(at, part, word): &(usize, Part, &str)| {
-            let value = first.values.get(*at)?;
-            let word = if *part == Part::Said { &value.name } else { *word };
-            Some(Shown { part: *part, word: word.to_owned(), unit: value.unit.clone() })
+        let shown = |(at, part, word): &(usize, Part, String)| {
+            let unit = first.values.get(*at)?.unit.clone();
+            Some(Shown { part: *part, word: word.clone(), unit })
         };
         let values = motion.parts.iter().map(shown).collect::<Option<Vec<_>>>()?;
         let registers: Vec<Register> = motion

@@ -53,12 +53,23 @@ fn picture(line: &ProductReview, with: &[(usize, &LineCheck, f64)], left_out: us
     }
     let tight: Vec<String> =
         strips.iter().take(3).map(|strip| format!("{}: {}", strip.name, strip.words)).collect();
-    let words = format!("{}. The least margins: {}.", line.to_text(), tight.join("; "));
+    // what fails without a margin has no place in the picture, and is not to be missed for that
+    let bare: Vec<String> = line
+        .checks
+        .iter()
+        .filter(|check| check.left.is_empty() && !holds(check))
+        .map(|check| format!("{} ({})", check.text.replace('`', ""), outcome(check)))
+        .collect();
+    let bare = match bare.as_slice() {
+        [] => String::new(),
+        all => format!("Not drawn, since it has no margin: {}. ", all.join("; ")),
+    };
+    let words = format!("{}. {bare}The least margins: {}.", line.to_text(), tight.join("; "));
     let many = strips.iter().any(|strip| strip.left.len() > STROKES);
     let marks = if many {
-        "The height tells how many variants have so much left; open bars are those that fail, bars with broken edges those with a caution."
+        "The height tells how many variants have so much left; open bars are those that fail there, bars with broken edges those with a caution."
     } else {
-        "Each stroke is a variant; a cross is one that fails, a triangle one with a caution."
+        "Each stroke is a variant; a cross is one that fails there, a triangle one with a caution there."
     };
     let more = match left_out {
         0 => String::new(),
@@ -66,8 +77,9 @@ fn picture(line: &ProductReview, with: &[(usize, &LineCheck, f64)], left_out: us
         many => format!(" {many} further checks have more left; they are in the table."),
     };
     let title = format!("Margins of the product line {}", line.alias);
+    let bare = if bare.is_empty() { bare } else { format!("<b>{}</b>", escaped(&bare)) };
     format!(
-        "<figure class=\"ln\"><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\">{}</div><figcaption>{NUMBER}What is left of each limit, as a share of the larger side of the check: 0\u{a0}% stands at the limit. {marks} Named is the variant with the least margin; the check of which a variant has the least share comes first.{more}</figcaption></figure>",
+        "<figure class=\"ln\"><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\">{}</div><figcaption>{NUMBER}{bare}What is left of each limit that is two figures, as a share of the larger side of the check: 0\u{a0}% stands at the limit. {marks} Named is the variant with the least margin; the check of which a variant has the least share comes first.{more}</figcaption></figure>",
         draw(&title, &words, &strips)
     )
 }

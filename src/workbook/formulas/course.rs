@@ -27,12 +27,12 @@ const HEADS: [&str; 12] = [
 ];
 
 /// What is drawn upwards, each in a chart of its own, with its column.
-type Drawn<'a> = (&'static str, &'a Unit, u16);
+type Drawn<'a> = (String, &'a Unit, u16);
 
 /// Courses ready to be written.
 pub(super) struct Courses<'a> {
     motion: Motion<'a>,
-    time: &'a Unit,
+    time: (String, &'a Unit),
     drawn: Vec<Drawn<'a>>,
     /// Of each course, of each state, the values as formula and number.
     states: Vec<Vec<[(String, f64); 3]>>,
@@ -45,10 +45,11 @@ pub(super) fn find<'a>(plan: &Plan<'a>) -> Option<Courses<'a>> {
     let first = *motion.courses.first()?;
     let found = |part: Part| {
         let (at, _, word) = motion.parts.iter().find(|it| it.1 == part)?;
-        Some((*at, *word, &first.values.get(*at)?.unit))
+        Some((*at, word.clone(), &first.values.get(*at)?.unit))
     };
     let (time, speed, way) = (found(Part::Time)?, found(Part::Speed)?, found(Part::Way));
     let drawn = std::iter::once((speed.1, speed.2, 2));
+    let way_at = way.as_ref().map(|it| it.0);
     let drawn = drawn.chain(way.map(|(_, word, unit)| (word, unit, 3))).collect();
     let live = |register: Register| {
         let text = Express { plan, tab: TabOf::Stop }.term(register, 0)?.text;
@@ -57,13 +58,13 @@ pub(super) fn find<'a>(plan: &Plan<'a>) -> Option<Courses<'a>> {
     let states = |course: &&CourseStates| {
         let state = |k: usize| {
             let of = |at: usize| live(*course.values.get(at)?.registers.get(k)?);
-            let way = way.map_or(Some((String::new(), 0.0)), |(at, ..)| of(at))?;
+            let way = way_at.map_or(Some((String::new(), 0.0)), of)?;
             Some([of(time.0)?, of(speed.0)?, way])
         };
         (0..=course.lines.len()).map(state).collect::<Option<Vec<_>>>()
     };
     let states = motion.courses.iter().map(states).collect::<Option<Vec<_>>>()?;
-    Some(Courses { time: time.2, drawn, states, motion })
+    Some(Courses { time: (time.1, time.2), drawn, states, motion })
 }
 
 fn shown(value: f64) -> Shown {
@@ -92,7 +93,7 @@ states marked: as the calculated angle or way asks, a parabola with that mean of
     let mut row = TOP;
     page.part(tab, row - 1, "units", &[(1, "in SI")], paper)?;
     let units =
-        std::iter::once((1, courses.time)).chain(courses.drawn.iter().map(|it| (it.2, it.1)));
+        std::iter::once((1, courses.time.1)).chain(courses.drawn.iter().map(|it| (it.2, it.1)));
     let mut factors = ["1".to_owned(), String::new(), String::new(), String::new()];
     for (column, unit) in units {
         tab.write_string_with_format(row, 0, format!("1 {}", unit.symbol), &paper.name)?;
@@ -112,9 +113,9 @@ states marked: as the calculated angle or way asks, a parabola with that mean of
     let count = courses.states.len();
     for (chart, (word, unit, _)) in charts.iter_mut().zip(&courses.drawn) {
         let title = format!("Courses: {word} over time");
-        let way = courses.drawn.last().map_or("", |it| it.0);
+        let way = courses.drawn.last().map_or("", |it| it.0.as_str());
         let between = format!("between the states marked: as the {way} asks, without peaks");
-        let across = format!("{}; {between}", axis("time", courses.time));
+        let across = format!("{}; {between}", axis(&courses.time.0, courses.time.1));
         finish(chart, &title, &across, &axis(word, unit));
         // the states marked have no line of their own in the legend
         let marks: Vec<usize> = (0..count).map(|at| 2 * at + 1).collect();
@@ -153,10 +154,10 @@ impl Sketch<'_, '_> {
         let count = u32::try_from(states.len()).unwrap_or(0);
         let end = first + count - 1;
         self.page.part(tab, title, "", &[], self.paper)?;
-        let factor = self.courses.time.factor.as_f64();
+        let factor = self.courses.time.1.factor.as_f64();
         let [time, ..] = &self.factors;
         let (before, symbol) =
-            (format!("{}: ", course.name), format!(" {}", self.courses.time.symbol));
+            (format!("{}: ", course.name), format!(" {}", self.courses.time.1.symbol));
         let live = format!(
             "IF(ISNUMBER(B{0}),{1}&ROUND(B{0}/{time},4)&{2},{3})",
             end + 1,
@@ -305,7 +306,7 @@ impl Sketch<'_, '_> {
             let text = format!("{step}/{STEPS}");
             put(tab, (self.row, 0), Some(&text), &Shown::Number(share), &self.paper.side_number)?;
         }
-        let units = std::iter::once((1, self.courses.time));
+        let units = std::iter::once((1, self.courses.time.1));
         for (column, unit) in units.chain(self.courses.drawn.iter().map(|it| (it.2, it.1))) {
             let at = usize::from(column);
             let (Some(text), Some(value), Some(cell)) =

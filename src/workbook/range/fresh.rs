@@ -138,7 +138,7 @@ impl ProductLine {
     ) -> Result<(), XlsxError> {
         let Nearest { of: all, bare, first: known } = nearest;
         let all = *all;
-        if known.is_empty() {
+        if known.is_empty() && *bare == 0 {
             return Ok(());
         }
         let name = free_name(book, "margins");
@@ -174,7 +174,9 @@ impl ProductLine {
         sheet.set_column_width(0, 24)?.set_column_width(3, 48)?.set_freeze_panes(HEAD + 1, 0)?;
         let bars = u32::try_from(known.len().min(BARS)).unwrap_or(0);
         sheet.set_landscape().set_paper_size(A4).set_print_fit_to_pages(1, 0);
-        sheet.insert_chart(HEAD, 5, &chart(&name, bars, all))?;
+        if bars > 0 {
+            sheet.insert_chart(HEAD, 5, &chart(&name, bars, all))?;
+        }
         Ok(())
     }
 }
