@@ -218,11 +218,12 @@ impl<'a, S: System> Run<'a, S> {
             }
             Op::Fold(fold, x) => self.fold(*fold, *x, line),
             Op::Running { block, start, over } => self.running(*block, *start, over, line),
-            Op::Root { block, from, to } => self
-                .search(*block, *from, *to, line, |f, from, to| system.root_of(f, from, to, line)),
+            Op::Root { block, from, to } => {
+                self.search(*block, *from, *to, line, |f, from, to| system.root(f, from, to, line))
+            }
             Op::Integral { block, from, to } => {
                 self.search(*block, *from, *to, line, |f, from, to| {
-                    system.integral_of(f, from, to, line)
+                    system.integral(f, from, to, line)
                 })
             }
         }

@@ -287,7 +287,8 @@ impl ExactRun {
         }
     }
 
-    fn number(&self, register: Register) -> Option<Exact> {
+    /// The number in a register; none where it holds another thing, or a fault.
+    pub(crate) fn number(&self, register: Register) -> Option<Exact> {
         match self.register(register) {
             Ok(Slot::One(value)) => Some(*value),
             _ => None,

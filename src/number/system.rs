@@ -122,41 +122,20 @@ pub trait System {
     /// The argument between two bounds at which a function is zero.
     fn root(
         &self,
-        function: &mut dyn FnMut(&Self::Value) -> Self::Value,
+        function: &mut dyn Integrand<Self::Value>,
         from: &Self::Value,
         to: &Self::Value,
         line: LineId,
     ) -> Self::Value;
+
     /// The integral of a function between two bounds.
     fn integral(
         &self,
-        function: &mut dyn FnMut(&Self::Value) -> Self::Value,
+        function: &mut dyn Integrand<Self::Value>,
         from: &Self::Value,
         to: &Self::Value,
         line: LineId,
     ) -> Self::Value;
-
-    /// The argument between two bounds at which a function is zero, where more than its values can be asked.
-    fn root_of(
-        &self,
-        function: &mut dyn Integrand<Self::Value>,
-        from: &Self::Value,
-        to: &Self::Value,
-        line: LineId,
-    ) -> Self::Value {
-        self.root(&mut |x| function.at(x), from, to, line)
-    }
-
-    /// The integral of a function between two bounds, where more than its values can be asked.
-    fn integral_of(
-        &self,
-        function: &mut dyn Integrand<Self::Value>,
-        from: &Self::Value,
-        to: &Self::Value,
-        line: LineId,
-    ) -> Self::Value {
-        self.integral(&mut |x| function.at(x), from, to, line)
-    }
 
     /// A value as bounds, for a function to be looked at between points; none without such a view.
     fn as_bound(&self, _value: &Self::Value) -> Option<Bound> {

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use standstill::Sheet;
 use standstill::calculation::Sensitivities;
 use standstill::library::SHEETS;
-use standstill::number::{Exact, Fault, InputValue, Slot, System, evaluate};
+use standstill::number::{Exact, Fault, InputValue, Integrand, Slot, System, evaluate};
 use standstill::program::{
     Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Type, Unary,
 };
@@ -74,17 +74,11 @@ impl System for Hangs {
     fn read(&self, _: &Table, x: &Set, _: LineId) -> Set {
         x.clone()
     }
-    fn root(&self, function: &mut dyn FnMut(&Set) -> Set, from: &Set, to: &Set, _: LineId) -> Set {
-        of(&function(&of(from, to)), &of(from, to))
+    fn root(&self, function: &mut dyn Integrand<Set>, from: &Set, to: &Set, _: LineId) -> Set {
+        of(&function.at(&of(from, to)), &of(from, to))
     }
-    fn integral(
-        &self,
-        function: &mut dyn FnMut(&Set) -> Set,
-        from: &Set,
-        to: &Set,
-        _: LineId,
-    ) -> Set {
-        of(&function(&of(from, to)), &of(from, to))
+    fn integral(&self, function: &mut dyn Integrand<Set>, from: &Set, to: &Set, _: LineId) -> Set {
+        of(&function.at(&of(from, to)), &of(from, to))
     }
 }
 

@@ -42,7 +42,7 @@ impl Bounds {
     ) -> Bound {
         let (Some(start), Some(end)) = (from.range, to.range) else { return first_fault(from, to) };
         let may = from.may.clone().or_else(|| to.may.clone());
-        let exact = self.exactly(asked, from, to, |f, a, b| Decimals.root_of(f, a, b, line));
+        let exact = self.exactly(asked, from, to, |f, a, b| Decimals.root(f, a, b, line));
         let function: Function<'_> = &mut |x| asked.at(x);
         if let Some(Err(fault)) = exact {
             return Bound::never(fault);
@@ -131,7 +131,7 @@ impl Bounds {
         {
             return Bound { may: before, ..self.whole(0) };
         }
-        let exact = self.exactly(asked, from, to, |f, a, b| Decimals.integral_of(f, a, b, line));
+        let exact = self.exactly(asked, from, to, |f, a, b| Decimals.integral(f, a, b, line));
         let function: Function<'_> = &mut |x| asked.at(x);
         match exact {
             Some(Err(fault)) if self.quadrature == Quadrature::Estimated => {

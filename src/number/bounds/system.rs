@@ -6,7 +6,7 @@ use super::relaxed::TIE;
 use super::slopes::{Slopes, bit};
 use super::{Bound, Bounds, Interval, Possible};
 use crate::diagnostic::Name;
-use crate::number::{Checked, Decimals, Dissection, Fault, Integrand, System, Zero};
+use crate::number::{Checked, Decimals, Fault, Integrand, System};
 use crate::program::{Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Unary};
 use crate::unit::Literal;
 
@@ -287,26 +287,6 @@ impl System for Bounds {
 
     fn root(
         &self,
-        function: &mut dyn FnMut(&Bound) -> Bound,
-        from: &Bound,
-        to: &Bound,
-        line: LineId,
-    ) -> Bound {
-        self.search_root(&mut Plain { function, bounds: self }, from, to, line)
-    }
-
-    fn integral(
-        &self,
-        function: &mut dyn FnMut(&Bound) -> Bound,
-        from: &Bound,
-        to: &Bound,
-        line: LineId,
-    ) -> Bound {
-        self.compute_integral(&mut Plain { function, bounds: self }, from, to, line)
-    }
-
-    fn root_of(
-        &self,
         function: &mut dyn Integrand<Bound>,
         from: &Bound,
         to: &Bound,
@@ -316,7 +296,7 @@ impl System for Bounds {
         self.formed(found.clone(), |relaxed| Self::form_of_slopes(relaxed, &found))
     }
 
-    fn integral_of(
+    fn integral(
         &self,
         function: &mut dyn Integrand<Bound>,
         from: &Bound,
@@ -364,38 +344,6 @@ impl Bounds {
             true => self.binary(Binary::Subtract, x, y, LineId(0)).range.unwrap_or(all),
             false => plain,
         }
-    }
-}
-
-/// A function of which only the values can be asked.
-struct Plain<'f> {
-    function: &'f mut dyn FnMut(&Bound) -> Bound,
-    bounds: &'f Bounds,
-}
-
-impl Integrand<Bound> for Plain<'_> {
-    fn at(&mut self, x: &Bound) -> Bound {
-        (self.function)(x)
-    }
-
-    fn corners(&mut self, _: &Bound) -> Vec<Bound> {
-        Vec::new()
-    }
-
-    fn is_complete(&mut self) -> bool {
-        false
-    }
-
-    fn is_straight(&mut self) -> bool {
-        false
-    }
-
-    fn dissect(&mut self, from: f64, to: f64, cuts: &[f64]) -> Option<Dissection> {
-        Some(self.bounds.dissect(self.function, from, to, cuts))
-    }
-
-    fn zeros(&mut self, from: f64, to: f64) -> Option<Vec<Zero>> {
-        Some(self.bounds.zeros(self.function, from, to))
     }
 }
 

@@ -10,7 +10,7 @@ use std::cmp::Ordering;
 use super::{ROUNDING, Vector, WHOLE};
 use crate::elementary::power_of_ten;
 use crate::number::run::InputValue;
-use crate::number::{Fault, Slot, System};
+use crate::number::{Fault, Integrand, Slot, System};
 use crate::program::{
     Binary, Direction, LineId, Preferred, Program, Ratio, Relation, Table, Unary,
 };
@@ -459,7 +459,7 @@ impl System for Fractions {
 
     fn root(
         &self,
-        _: &mut dyn FnMut(&Option<Fraction>) -> Option<Fraction>,
+        _: &mut dyn Integrand<Option<Fraction>>,
         _: &Option<Fraction>,
         _: &Option<Fraction>,
         _: LineId,
@@ -469,14 +469,14 @@ impl System for Fractions {
 
     fn integral(
         &self,
-        function: &mut dyn FnMut(&Option<Fraction>) -> Option<Fraction>,
+        function: &mut dyn Integrand<Option<Fraction>>,
         from: &Option<Fraction>,
         to: &Option<Fraction>,
         _: LineId,
     ) -> Option<Fraction> {
         // from a place to itself
         let same = (*to)? == (*from)? && (*to)?.slack == 0.0;
-        if same { function(from)?.times(Fraction::ZERO) } else { None }
+        if same { function.at(from)?.times(Fraction::ZERO) } else { None }
     }
 
     fn deviation(&self, _: &[Option<Fraction>], _: LineId) -> Option<Fraction> {

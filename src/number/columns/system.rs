@@ -164,32 +164,12 @@ impl System for ColumnSystem<'_> {
 
     fn root(
         &self,
-        function: &mut dyn FnMut(&Vector) -> Vector,
-        from: &Vector,
-        to: &Vector,
-        _: LineId,
-    ) -> Vector {
-        self.find_root(function, from, to)
-    }
-
-    fn integral(
-        &self,
-        function: &mut dyn FnMut(&Vector) -> Vector,
-        from: &Vector,
-        to: &Vector,
-        _: LineId,
-    ) -> Vector {
-        self.integrate(function, from, to, &[])
-    }
-
-    fn root_of(
-        &self,
         function: &mut dyn Integrand<Vector>,
         from: &Vector,
         to: &Vector,
-        line: LineId,
+        _: LineId,
     ) -> Vector {
-        let root = self.root(&mut |x| function.at(x), from, to, line);
+        let root = self.find_root(&mut |x| function.at(x), from, to);
         // that a zero is the only one, and no jump, is plain of straight lines alone
         if !function.is_straight() {
             self.prove_roots(function, from, to);
@@ -197,7 +177,7 @@ impl System for ColumnSystem<'_> {
         root
     }
 
-    fn integral_of(
+    fn integral(
         &self,
         function: &mut dyn Integrand<Vector>,
         from: &Vector,

@@ -5,7 +5,6 @@ use std::sync::Arc;
 
 use super::checked::{Checked, at};
 use super::proved::{proved_integral, proved_root};
-use super::search::{integral, root};
 use super::{ArithmeticError, Exact, Outcome, PLACES};
 use crate::diagnostic::Name;
 use crate::number::preferred::series;
@@ -145,26 +144,6 @@ impl System for Decimals {
 
     fn root(
         &self,
-        function: &mut dyn FnMut(&Checked) -> Checked,
-        from: &Checked,
-        to: &Checked,
-        line: LineId,
-    ) -> Checked {
-        root(&mut |x| function(&Ok(*x)), get(from)?, get(to)?, line)
-    }
-
-    fn integral(
-        &self,
-        function: &mut dyn FnMut(&Checked) -> Checked,
-        from: &Checked,
-        to: &Checked,
-        line: LineId,
-    ) -> Checked {
-        integral(&mut |x| function(&Ok(*x)), &[*get(from)?, *get(to)?], line)
-    }
-
-    fn root_of(
-        &self,
         function: &mut dyn Integrand<Checked>,
         from: &Checked,
         to: &Checked,
@@ -173,7 +152,7 @@ impl System for Decimals {
         proved_root(function, get(from)?, get(to)?, line)
     }
 
-    fn integral_of(
+    fn integral(
         &self,
         function: &mut dyn Integrand<Checked>,
         from: &Checked,
