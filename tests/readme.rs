@@ -161,8 +161,8 @@ fn the_papers_show_what_the_program_prints() {
             fenced(
                 &prints(&["run", "safe-stop", "--example", "--slopes", "--of", "t_ramp_fails"])
                     .lines()
-                    .skip(6)
-                    .take(7)
+                    .skip_while(|line| !line.starts_with("t_ramp_fails = "))
+                    .take(5)
                     .collect::<Vec<_>>()
                     .join("\n"),
             ),

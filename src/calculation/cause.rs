@@ -2,7 +2,7 @@
 
 use crate::diagnostic::Name;
 use crate::number::show;
-use crate::number::{Exact, ExactRun, Fault, Slot};
+use crate::number::{Exact, ExactRun, Fault};
 use crate::program::{Binary, Op, Program, Register, Step, Unary};
 use crate::unit::Unit;
 
@@ -49,7 +49,7 @@ pub(super) fn cause(program: &Program, run: &ExactRun, fault: &Fault) -> String 
             _ => None,
         }),
         Name::DividedByZero => steps.find_map(|step| match step.op {
-            Op::Binary(Binary::Divide, _, divisor) if number(run, divisor)?.is_like_zero() => {
+            Op::Binary(Binary::Divide, _, divisor) if run.number(divisor)?.is_like_zero() => {
                 operand(divisor)
                     .map(|divisor| format!("{divisor} stands below the line"))
                     .or_else(|| Some(String::new()))
@@ -57,7 +57,7 @@ pub(super) fn cause(program: &Program, run: &ExactRun, fault: &Fault) -> String 
             _ => None,
         }),
         Name::OutsideFunction => steps.find_map(|step| match step.op {
-            Op::Unary(Unary::SquareRoot, inside) if number(run, inside)?.is_below_zero() => {
+            Op::Unary(Unary::SquareRoot, inside) if run.number(inside)?.is_below_zero() => {
                 let inside = operand(inside).unwrap_or_else(|| "a value below zero".to_owned());
                 Some(format!("{inside} has no square root"))
             }
@@ -103,7 +103,7 @@ fn between(from: Option<String>, to: Option<String>) -> String {
 
 /// A value in the unit in which it was written, or in which its line is read.
 fn operand_text(program: &Program, run: &ExactRun, register: Register) -> Option<String> {
-    let value = number(run, register)?;
+    let value = run.number(register)?;
     let written = steps(program).find(|step| step.to == register).and_then(|step| match &step.op {
         Op::Literal(literal) => Some(literal.unit.clone()),
         _ => None,
@@ -117,13 +117,6 @@ fn operand_text(program: &Program, run: &ExactRun, register: Register) -> Option
 
 fn in_unit(value: &Exact, unit: &Unit) -> String {
     if value.is_like_zero() { show(&Exact::ZERO, unit) } else { show(value, unit) }
-}
-
-fn number(run: &ExactRun, register: Register) -> Option<Exact> {
-    match run.register(register) {
-        Ok(Slot::One(value)) => Some(*value),
-        _ => None,
-    }
 }
 
 fn steps(program: &Program) -> impl Iterator<Item = &Step> {

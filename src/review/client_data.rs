@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use serde_json::{Value, json};
 
 use super::model::Calculation;
-use crate::calculation::{self, Results, input_text, outlier, scale};
+use crate::calculation::{self, Results, difference, input_text, outlier, scale};
 use crate::diagnostic::Origin;
 use crate::number::{InputValue, corner_levels, series};
 use crate::program::{
@@ -130,19 +130,6 @@ fn name_of(program: &Program, line: u32) -> &str {
         .ok()
         .and_then(|at| program.lines.get(at))
         .map_or("", |line| line.name.as_str())
-}
-
-/// The unit of a difference of two values in a unit: K for °C.
-pub(super) fn difference(unit: &Unit) -> Unit {
-    if !unit.point {
-        return unit.clone();
-    }
-    let symbol = if unit.factor == crate::unit::Factor::ONE {
-        "K".to_owned()
-    } else {
-        format!("Δ{}", unit.symbol)
-    };
-    Unit { symbol, zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() }
 }
 
 fn carried_input(input: &Input, left: bool, results: &Results, formats: &Formats) -> Value {

@@ -3,13 +3,13 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
-use super::client_data::{Formats, NUMBER, difference};
+use super::client_data::{Formats, NUMBER};
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::{escaped, tied_words, with_minus, worded};
 use super::model::{Calculation, Role, WorstReview, anchor, step_anchor, withholds};
 use super::tables;
 use super::width::{fit, is_wide};
-use crate::calculation::{Results, Verdict};
+use crate::calculation::{Results, Verdict, difference};
 use crate::diagnostic::Place;
 use crate::language::{Body, Expression, Node};
 use crate::number::Slot;

@@ -41,7 +41,7 @@ pub use reading::parse_unit;
 pub(crate) use reading::{OF_DIAMETER, PrintedInertia, printed_inertia};
 pub(crate) use shapes::symbols;
 pub use thousands::{split_typed, unsettled_point};
-pub use typed::{TypedAs, dimension_of, from_typed, to_typed, typed_as};
+pub use typed::{TypedAs, from_typed, to_typed, typed_as};
 
 /// A unit, ready to convert with.
 ///

@@ -70,24 +70,6 @@ where
     Some(TypedAs { dimension, point })
 }
 
-/// Only the dimension of what [`typed_as`] reports.
-///
-/// # Example
-/// ```
-/// use standstill::unit::{dimension_of, kind};
-/// let speed = dimension_of::<uom::si::angular_velocity::Dimension>().unwrap();
-/// assert_eq!(speed, kind("speed of rotation").unwrap().dimension);
-/// assert!(dimension_of::<uom::si::molar_mass::Dimension>().is_none());
-/// ```
-#[must_use]
-pub fn dimension_of<D>() -> Option<Dimension>
-where
-    D: uom::si::Dimension + ?Sized,
-    D::Kind: 'static,
-{
-    typed_as::<D>().map(|typed| typed.dimension)
-}
-
 /// A `uom` quantity as a number in coherent SI, with what it is; `None` as for [`typed_as`].
 ///
 /// # Example

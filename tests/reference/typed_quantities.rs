@@ -1,6 +1,6 @@
 //! Quantities in uom's types: out of them, into them, and refused where the kind differs.
 
-use standstill::unit::{Dimension, TypedAs, dimension_of, from_typed, kind, to_typed};
+use standstill::unit::{Dimension, TypedAs, from_typed, kind, to_typed, typed_as};
 use uom::si::f64::*;
 
 fn of(name: &str) -> Dimension {
@@ -76,9 +76,9 @@ fn a_torque_is_not_taken_out_as_an_energy_nor_a_speed_of_rotation_as_a_frequency
 
 #[test]
 fn what_has_moles_candelas_or_solid_angles_is_not_taken() {
-    assert_eq!(dimension_of::<uom::si::amount_of_substance::Dimension>(), None);
-    assert_eq!(dimension_of::<uom::si::luminous_intensity::Dimension>(), None);
-    assert_eq!(dimension_of::<uom::si::solid_angle::Dimension>(), None);
-    assert_eq!(dimension_of::<uom::si::information::Dimension>(), None);
-    assert_eq!(dimension_of::<uom::si::mass_concentration::Dimension>(), None);
+    assert_eq!(typed_as::<uom::si::amount_of_substance::Dimension>(), None);
+    assert_eq!(typed_as::<uom::si::luminous_intensity::Dimension>(), None);
+    assert_eq!(typed_as::<uom::si::solid_angle::Dimension>(), None);
+    assert_eq!(typed_as::<uom::si::information::Dimension>(), None);
+    assert_eq!(typed_as::<uom::si::mass_concentration::Dimension>(), None);
 }
