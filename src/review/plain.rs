@@ -12,6 +12,7 @@ use super::lines::{comes_from, given};
 use super::markdown::{TYPED_HERE, has_figure, name_of};
 use super::markup::{harmless, with_minus};
 use super::model::{BlockContent, Calculation, Document, Inline, What, options, title};
+use super::picture::Pictures;
 use super::product::ProductReview;
 use super::symbols::{self, SYMBOLS};
 use super::{verdict, worst};
@@ -359,7 +360,8 @@ fn section(calculation: &Calculation) -> String {
                     markdown::table(&table)
                 }));
             }
-            Show::Picture => {}
+            Show::Picture if Pictures::of(results).figures().is_empty() => {}
+            Show::Picture => to.push_str("\nIts pictures stand in the page of this review.\n"),
             Show::Slopes => sensitivities(calculation, &mut to),
             Show::Worst => to.push_str(&worst::plain(calculation)),
             Show::Steps => {

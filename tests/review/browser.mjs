@@ -667,11 +667,13 @@ const tests = {
         head: document.querySelector("[data-vall]").textContent, rows: [...document.querySelectorAll(".verdict [data-ck]")].map((e) => e.textContent),
         fails: document.querySelectorAll('[data-calc="0"] .bad[data-k],[data-calc="1"] .bad[data-k]').length, why: [...document.querySelectorAll("p .v[data-r]")].map((e) => [e.textContent, e.nextElementSibling.textContent]),
         unset: [...document.querySelectorAll('[data-calc="0"] .ns')].every((e) => !e.hidden),
+        pictures: [...document.querySelectorAll('[data-calc="0"] figure')].map((e) => /^Not of these inputs/.test(e.textContent)),
       }));
       assert.match(said.head, /^No result for stop, brake\. With the inputs of this trial: Every check of what is calculated holds\./);
       assert.deepEqual(said.rows.map((one) => one.split(":")[0]), ["not calculated", "not calculated", "both checks hold"]);
       assert.equal(said.fails, 0);
       assert.ok(said.unset);
+      assert.ok(said.pictures.length && said.pictures.every(Boolean), name);
       assert.deepEqual(said.why, [" (NOT to be set: these inputs give no result)", " (these inputs give no result)", " (these inputs give no result)"].map((why) => ["not calculated", why]));
       await page.keyboard.press("Escape");
       assert.equal(await page.evaluate(() => document.querySelector("main").textContent), before, name);

@@ -172,13 +172,17 @@ function review(data, form) {
     const stands = c.troubles.length === 0;
     if (c.section) {
       const words = stands ? "" : "These inputs give no result: " + c.troubles.map((t) => t.w).join("; ") + ". Pictures are those of the inputs before.";
-      const status = c.section.querySelector(".tr");
+      const status = c.section.querySelector(".tr:not(figure > *)");
       if (status && status.textContent !== words) status.textContent = words;
       if (status && status.hidden !== stands) status.hidden = stands;
     }
     if (stands === c.stands) return;
     c.stands = stands;
-    if (c.section) c.section.classList.toggle("stale", !stands);
+    if (!c.section) return;
+    c.section.classList.toggle("stale", !stands);
+    // said at each picture too, which may be looked at, or printed, without what stands above it
+    for (const old of c.section.querySelectorAll("figure > .tr")) old.remove();
+    if (!stands) for (const figure of c.section.querySelectorAll("figure")) figure.prepend(el("p", { className: "tr", textContent: "Not of these inputs, which give no result: this is the picture of those before." }));
   }
 
   function follow(c) {
@@ -1123,10 +1127,11 @@ function review(data, form) {
       const heads = [...document.querySelectorAll("style")].flatMap((e) => [...e.textContent.matchAll(/@top-left \{ \w+: "([^"]*)"/g)]);
       titled = document.title;
       if (!heads.length) return;
-      // the browser cuts a long title: what the pages are known by stands first
+      // the browser cuts a long title: what fails, and what the pages are known by, stand first
       const head = heads.at(-1)[1].replace(/\\([0-9a-f]+) /g, (_, code) => String.fromCodePoint(parseInt(code, 16)));
       const known = /^TRIAL/.test(head) ? [] : [/(?:sha256|inputs) ([0-9a-f]{12})/.exec(head), /revision ([^ ·]+)/.exec(head)];
-      document.title = [known[0] && known[0][1], known[1] && `rev ${known[1][1]}`, head].filter(Boolean).join(" · ");
+      const fails = /^TRIAL/.test(head) ? null : /\b(?:FAILS?|MAY FAIL|NOT PROVED|NOT YOUR MACHINE)\b/.exec(head.split(" · ")[0]);
+      document.title = [fails && fails[0], known[0] && known[0][1], known[1] && `rev ${known[1][1]}`, head].filter(Boolean).join(" · ");
     });
     addEventListener("afterprint", () => { document.title = titled; });
   }
