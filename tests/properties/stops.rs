@@ -4,6 +4,7 @@
 use proptest::prelude::*;
 use standstill::Sheet;
 use standstill::calculation::{Inputs, Results};
+use standstill::library::SHEETS;
 
 fn run(sheet: &Sheet, given: &[(&str, String)]) -> Results {
     let mut inputs: Inputs = sheet.inputs();
@@ -169,4 +170,24 @@ fn what_never_stands_has_no_figure() {
     }
     // just more than friction and brake can hold, and somewhat less
     assert!(run(&sheet, &[("T_b", "4.6 N·m".into())]).exact("S").is_some());
+}
+
+/// A ramp that fails is not the longest stop where a load drives: torque lost is. No sheet knows the one alone.
+#[test]
+fn whoever_counts_a_ramp_that_fails_counts_torque_lost() {
+    let speaks = |text: &str, words: &[&str]| words.iter().any(|it| text.contains(it));
+    let fails = [
+        "ramp fails", "ramp failed", "ramp has failed", "ramp that fails", "ramp may fail",
+        "failed ramp", "failed stop",
+    ];
+    let lost = ["torque lost", "torque is lost", "loss of torque", "lost torque"];
+    let (mut one_sided, mut both) = (Vec::new(), 0);
+    for shelved in SHEETS {
+        let text = shelved.text.to_lowercase();
+        match (speaks(&text, &fails), speaks(&text, &lost)) {
+            (true, false) => one_sided.push(shelved.name),
+            (knows, _) => both += usize::from(knows),
+        }
+    }
+    assert!(one_sided.is_empty() && both > 15, "{one_sided:?}, {both} know both");
 }

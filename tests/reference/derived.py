@@ -97,9 +97,11 @@ out("resistor-pulse.T_peak_degC", 40 + peak)
 out("resistor-pulse.used", peak / 300)
 
 out("return-to-mains.P_mean", 30000 * 40 / 3600)
-out("shared-link.P_mains", (900 - 650 - 120) / 1.5)
-# all giving first: what does not fit into the link from 565 V to 780 V
-out("shared-link.E_res", 650 + 120 - 1410e-6 / 2 * (780**2 - 565**2))
+# all giving first: what does not fit into the link from 565 V to 780 V is burnt, and the mains must bring it again
+burnt = 650 + 120 - 1410e-6 / 2 * (780**2 - 565**2)
+out("shared-link.E_res", burnt)
+out("shared-link.P_res", burnt / 1.5)
+out("shared-link.P_mains", (900 - 650 - 120 + burnt) / 1.5)
 # cooling from the permitted rise to that from which the next stop just reaches it: d_max − E/C
 tau, d_one = 1600 / (25 * 0.16), 12000 / 1600
 out("stops-per-hour.z_max_h", 3600 / (tau * math.log(120 / (120 - d_one))))

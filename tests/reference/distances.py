@@ -196,16 +196,16 @@ def guard_opening():
 
 def guard_locking():
     removed, down, tol = between(0, 60, 0), between(0.001, 300), between(0, 60, 0, 5)
-    reserve, step, low = between(0, 10, 0), between(0.001, 5, 0.1, 1), between(0, 5, 0)
-    fails = removed + down
+    reserve, step, low, lost = between(0, 10, 0), between(0.001, 5, 0.1, 1), between(0, 5, 0), between(0, 600, 0)
+    fails = max(removed + down, lost)
     # earliest unlocking not before standstill and reserve: searched in steps, not divided
     n = 0
     while n * step * (1 - tol / 100) < (fails + reserve) * (1 - 1e-12) or n * step < low:
         n = max(n + 1, int((fails + reserve) / step) - 1) if n == 0 else n + 1
     return (
-        {"t_removed": f"{removed} s", "t_run_down": f"{down} s", "tol": f"{tol} %", "t_reserve": f"{reserve} s", "t_step": f"{step} s",
+        {"t_removed": f"{removed} s", "t_run_down": f"{down} s", "t_lost": f"{lost} s", "tol": f"{tol} %", "t_reserve": f"{reserve} s", "t_step": f"{step} s",
          "t_low": f"{low} s", "t_high": "3000 s"},
-        {"t_unlock": (n * step, 0), "t_fails": (fails, 0)},
+        {"t_unlock": (n * step, 0), "t_worst": (fails, 0), "t_fails": (removed + down, 0)},
     )
 
 

@@ -47,11 +47,12 @@ show("network.R", R); show("network.I", I); show("network.P_on", P.sum()); show(
 scale = 1 / max(P * 0.05 / 400)
 show("network.P_all", P.sum() * 0.05 * scale)
 
-# shared link: account by account
-motoring, braking = 900, 650 + 120
-show("shared.E_room", 0.5 * 1410e-6 * (780 ** 2 - 565 ** 2))
-show("shared.E_res_stop", 350 + 700 + 130 - 0.5 * 1410e-6 * (780 ** 2 - 565 ** 2))
-show("shared.P_res_stop", (350 + 700 + 130 - 0.5 * 1410e-6 * (780 ** 2 - 565 ** 2)) * 20 / 3600)
+# shared link: account by account, a common stop when the giving of running has just filled what it can
+room = 0.5 * 1410e-6 * (780 ** 2 - 565 ** 2)
+left = max(room - (650 + 120), 0)
+show("shared.E_room", room)
+show("shared.E_res_stop", 350 + 700 + 130 - left)
+show("shared.P_res_stop", (350 + 700 + 130 - left) * 20 / 3600)
 
 # return to the mains: a year hour by hour
 stops = 40 * 4000

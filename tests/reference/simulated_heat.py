@@ -121,23 +121,33 @@ def link_discharge(r):
 
 
 def shared_link(r):
-    E = [r.choice((-1, 1)) * some(r, 1, 5000) for _ in range(r.randint(2, 6))]
-    stops, C, z = [some(r, 1, 5000) for _ in E], some(r, 50, 1e5, 0), some(r, 1, 500)
-    room, worst = C * 1e-6 * (780**2 - 565**2) / 2, 0.0
-    for _ in range(60):
-        # in any order, each a bit at a time: what the link cannot keep goes into the resistor, what it lacks comes from the mains
-        bits = [one / 3 for one in E for _ in range(3)]
-        r.shuffle(bits)
-        held = burnt = 0.0
-        for bit in sorted(bits) if _ == 0 else bits:
-            held -= bit
-            burnt += max(held - room, 0)
-            held = min(max(held, 0), room)
-        worst = max(worst, burnt)
-    burnt = max(sum(stops) - room, 0)
+    """Each drive takes and gives in parts, cycle after cycle in every order; the link holds, the resistor burns, the mains help out."""
+    drives = range(r.randint(2, 6))
+    taken, given = ([[some(r, 1, 5000, 0.3) for _ in range(r.randint(1, 3))] for _ in drives] for _ in "tg")
+    stops, C, z, t = [some(r, 1, 5000) for _ in drives], some(r, 50, 1e5, 0), some(r, 1, 500), some(r, 0.1, 100, 0)
+    room, worst, stopped, drawn = C * 1e-6 * (780**2 - 565**2) / 2, 0.0, 0.0, 0.0
+    parts = [part for drive in given for part in drive] + [-part for drive in taken for part in drive]
+    for order in range(60):
+        r.shuffle(parts)
+        # after hours: filled where more is given than taken; cycles until the link begins one as it began the last
+        held = room if sum(parts) > 0 else 0.0
+        for _ in range(200):
+            before, burnt, brought = held, 0.0, 0.0
+            for bit in sorted(parts, reverse=True) if order == 0 else parts:
+                held += bit
+                burnt += max(held - room, 0)
+                brought += max(-held, 0)
+                held = min(max(held, 0), room)
+                # a common stop at this moment
+                stopped = max(stopped, sum(stops) - (room - held))
+            if held == before:
+                break
+        worst, drawn = max(worst, burnt), max(drawn, brought)
     return Case(
-        {"E_k / J": E, "E_stop_k / J": stops, "t / s": 1.5, "z / 1/h": z, "C / µF": C, "U_0 / V": 565, "U_chop / V": 780},
-        {"E_res / J": (worst * (1 - 1e-9), "above"), "E_res_stop / J": (burnt, "above"), "P_res_stop / W": (burnt * z / 3600, "above")},
+        {"E_taken_k / J": [sum(drive) for drive in taken], "E_given_k / J": [sum(drive) for drive in given], "E_stop_k / J": stops, "t / s": t,
+         "z / 1/h": z, "C / µF": C, "U_0 / V": 565, "U_chop / V": 780, "P_rated / W": 1e9},
+        {"E_res / J": (worst, "equal"), "P_res / W": (worst / t, "equal"), "P_mains / W": (drawn / t, "equal"), "E_res_stop / J": (stopped, "equal"),
+         "P_res_stop / W": (stopped * z / 3600, "equal")},
     )
 
 

@@ -192,25 +192,38 @@ def steps(r):
     return step, exact(step)
 
 
+def driving_load(r, time):
+    """A load that drives, and its brake: the run-down over about `time` s, and torque lost at once for a removal `late`."""
+    J, n = some(r, 1e-3, 10, 0), some(r, 10, 6000, 0) * RPM
+    T_b = ms(J * n / time * (0.2 + 5 * r.random()))
+    drives, grips, build = ms(T_b * r.choice((0, 0, 0.9 * r.random(), 0.999 * r.random()))), ms(time * part(r) / 2), ms(time * part(r) / 2)
+    shaft = Shaft(J, T_load=-drives)
+    down = max(follow(shaft, n, Brake(T_b, grips, build)).t, grips + build if drives else 0.0)
+    return T_b, drives, ms(down * 1000 * (1 + 1e-5)), lambda late: late + down if not drives else follow(shaft, n, Brake(T_b, late + grips, build)).t
+
+
 def best_delay(r):
-    ramp, tol_ramp, start, settle, tol, down = some(r, 1, 60000, 0), round(90 * part(r), 1), some(r, 1, 500), some(r, 1, 500), round(45 * part(r), 1), some(r, 1, 60000)
+    ramp, tol_ramp, start, settle, tol = some(r, 1, 60000, 0), round(90 * part(r), 1), some(r, 1, 500), some(r, 1, 500), round(45 * part(r), 1)
     step, whole = steps(r)
     works = exact(start) + exact(ramp) * (1 + exact(tol_ramp) / 100) + exact(settle)
     count = int(works / (1 - exact(tol) / 100) / whole) - 1
     while count * whole * (1 - exact(tol) / 100) < works:
         count += 1
     delay = count * whole
+    late = delay * (1 + exact(tol) / 100)
+    T_b, drives, down, lost = driving_load(r, some(r, 0.001, 60, 0))
     return Case(
         {"t_ramp / ms": ramp, "tol_ramp / %": tol_ramp, "t_start / ms": start, "t_settle / ms": settle, "tol / %": tol, "t_run_down / ms": down,
-         "t_left / ms": 1e9, "t_step / ms": step, "t_low / ms": 0, "t_high / ms": 1e9},
+         "T_load / N·m": -drives, "T_b / N·m": T_b, "t_left / ms": 1e9, "t_step / ms": step, "t_low / ms": 0, "t_high / ms": 1e9},
         {"t_works / ms": (float(works), "above"), "t_delay / ms": (float(delay), "above"),
-         "t_fails / ms": (float(delay * (1 + exact(tol) / 100) + exact(down)), "above")},
+         "t_fails / ms": (float(late + exact(down)), "above"), "t_lost / ms": (lost(float(late) / 1e3) * 1e3, "above")},
     )
 
 
 def allowed_ramp(r):
     left, start, tol_ramp, tol = some(r, 100, 60000, 0), some(r, 1, 500), round(90 * part(r), 1), round(45 * part(r), 1)
-    down, stands_on = ms(left * r.choice((0, r.random(), r.random()))), r.choice(("ramp-works", "ramp-fails"))
+    T_b, drives, down, lost = driving_load(r, left / 1e3 * r.choice((1e-3, r.random(), r.random())))
+    stands_on = r.choice(("ramp-works", "ramp-fails"))
     step, whole = steps(r)
 
     def most(fits):
@@ -225,10 +238,11 @@ def allowed_ramp(r):
     if stands_on == "ramp-works":
         ramp = most(lambda x: ends(x) <= exact(left))
     else:
-        delay = most(lambda x: x * (1 + exact(tol) / 100) + exact(down) <= exact(left))
+        late = lambda x: x * (1 + exact(tol) / 100)
+        delay = most(lambda x: late(x) + exact(down) <= exact(left) and (not drives or lost(float(late(x)) / 1e3) * 1e3 <= left))
         ramp = most(lambda x: ends(x) <= delay * (1 - exact(tol) / 100))
     return Case(
-        {"stands_on": stands_on, "t_left / ms": left, "t_start / ms": start, "t_run_down / ms": down, "tol / %": tol, "tol_ramp / %": tol_ramp,
+        {"stands_on": stands_on, "t_left / ms": left, "t_start / ms": start, "t_run_down / ms": down, "T_load / N·m": -drives, "T_b / N·m": T_b, "tol / %": tol, "tol_ramp / %": tol_ramp,
          "t_step / ms": step, "t_low / ms": 0, "t_high / ms": 1e9},
         {"t_ramp / ms": (float(ramp), "below")},
     )
