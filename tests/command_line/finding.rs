@@ -84,6 +84,10 @@ fn every_trade_word_has_its_sheet_among_the_first_three() {
 const QUESTIONS: &[(&str, &[&str])] = &[
     ("web break", &["roll", "run-down", "quickest-stop"]),
     ("paper web tears", &["roll"]),
+    ("winder brake", &["roll"]),
+    ("dancer", &["roll"]),
+    ("web tension", &["roll"]),
+    ("many motors on one link", &["shared-link"]),
     ("slack rope", &["hoist"]),
     ("how long until the fan may be touched", &["square-law-load", "run-down"]),
     ("two brakes", &["hoist", "mechanical-brake-stop", "brake-torque"]),
