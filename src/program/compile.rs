@@ -220,6 +220,7 @@ impl<'s> Compiler<'s> {
             self.decided(&sheet);
             self.in_vain(&sheet);
             self.same_values(&sheet);
+            self.unread_names(&sheet);
             self.hidden_names(&sheet);
             self.names_read_as_units(&sheet);
         }

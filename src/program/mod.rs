@@ -34,6 +34,7 @@ mod tolerance;
 mod tolerated;
 mod twins;
 mod unit_names;
+mod unread;
 mod uses;
 mod works;
 

@@ -10,7 +10,7 @@ use super::flat::{Binary, Op, Program, Register, Step};
 use super::in_vain::{bracketed, flatten};
 use super::scope::{Named, Sheet};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::language::{Expression, Node, Sign, print_expression};
+use crate::language::{Expression, Give, Node, Sign, print_expression};
 
 /// What a value is: the operation, what it has beside registers, and the numbers of the values that it reads.
 #[derive(Debug, PartialEq, Eq, Hash)]
@@ -128,6 +128,48 @@ impl Compiler<'_> {
         for whole in tree.formulas() {
             self.same_in(sheet, whole, &twins);
         }
+        self.given_twice(sheet, &twins);
+    }
+
+    /// Results that are the same value under two names, in one unit: an entry that was copied.
+    fn given_twice(&mut self, sheet: &Sheet, twins: &Twins) {
+        if self.problems.iter().any(Diagnostic::is_error) {
+            return;
+        }
+        let mut before: BTreeMap<(String, String), &Give> = BTreeMap::new();
+        for give in &sheet.tree.gives {
+            // what is rounded or set is another value
+            if give.rounding.is_some() || give.setting.is_some() {
+                continue;
+            }
+            let node = Node::Name(give.name.value.clone());
+            let name = Expression { node, span: give.name.span.clone() };
+            let value = give.value.as_ref().unwrap_or(&name);
+            let unit = give.unit.as_ref().map_or_else(String::new, |unit| unit.value.clone());
+            let key = (under_one_name(value, twins), unit);
+            let Some(first) = before.insert(key, give) else { continue };
+            let [one, other] = [first, give].map(|it| &it.name.value);
+            // what goes through unchanged, as the speed of a shaft that is not braked, may be an input under many names
+            let texts = [first, give].map(|it| it.value.as_ref().map(print_expression));
+            let text = print_expression(value);
+            let is_input = twins.get(&text).is_some_and(|(_, is_input)| *is_input);
+            if one == other || (is_input && texts.first() != texts.last()) {
+                continue;
+            }
+            let words = format!(
+                "`{one}` and `{other}` are the same, whatever is given: one value is given twice"
+            );
+            let mut problem = Diagnostic::caution(Name::ChangesNothing, words)
+                .at(sheet.place(&give.span))
+                .label(sheet.place(&first.span), "given here");
+            if let Some(made) = give.value.is_none().then(|| defined(sheet, value, twins)).flatten()
+            {
+                problem = problem.label(made, "made here");
+            }
+            self.problems.push(problem.remedy(format!(
+                "write in one of the two what is meant, in `gives` or in the lines behind them; or give `{one}` alone"
+            )));
+        }
     }
 
     /// The names of the sheet whose value another name stands for too.
@@ -168,7 +210,8 @@ impl Compiler<'_> {
     }
 
     fn same_in(&mut self, sheet: &Sheet, tree: &Expression, twins: &Twins) {
-        if let Some(problem) = read_in(tree).and_then(|read| same_of(sheet, tree, &read, twins)) {
+        let same = read_in(tree).and_then(|read| same_of(sheet, tree, &read, twins));
+        if let Some(problem) = same.or_else(|| alike_cases(sheet, tree, twins)) {
             self.problems.push(problem);
             return;
         }
@@ -265,6 +308,56 @@ fn same_of(
     };
     Some(problem.remedy(format!(
         "look at the two lines: in one of them another name is meant; or write {otherwise}"
+    )))
+}
+
+/// The choice whose words a condition asks for, and nothing else.
+fn choice_of(condition: &Expression) -> Option<String> {
+    match &condition.node {
+        Node::Is(choice, _) => Some(print_expression(choice)),
+        Node::Or(a, b) => choice_of(a).filter(|it| choice_of(b).as_ref() == Some(it)),
+        _ => None,
+    }
+}
+
+/// Two cases of one `when` that give the same: of words of one choice, or one behind the other with the same formula.
+/// A case that was copied, and in which the value was not changed.
+fn alike_cases(sheet: &Sheet, tree: &Expression, twins: &Twins) -> Option<Diagnostic> {
+    let Node::Cases { cases, .. } = &tree.node else { return None };
+    let all = cases.iter().map(|(condition, value)| {
+        let text = under_one_name(value, twins);
+        (condition, value, text, choice_of(condition))
+    });
+    let all: Vec<_> = all.collect();
+    let (first, second) = all.iter().enumerate().find_map(|(at, second)| {
+        let (condition, value, text, choice) = second;
+        let is_compared = |it: &Expression| matches!(it.node, Node::Compare(..));
+        let says = !matches!(value.node, Node::Never(_));
+        let first = all.iter().take(at).enumerate().find(|(before, first)| {
+            let of_words = choice.is_some() && *choice == first.3;
+            let is_formula = !value.parts().is_empty() && before + 1 == at;
+            let of_formula = is_formula && is_compared(condition) && is_compared(first.0);
+            says && first.2 == *text && (of_words || of_formula)
+        })?;
+        Some((first.1, second))
+    })?;
+    let [one, other] = [first, second].map(|it| print_expression(it.0));
+    let [value, again] = [first, second].map(|it| print_expression(it.1));
+    let words = if value == again {
+        format!("`{one}` and `{other}` are both `{value}`: nothing tells them apart here")
+    } else {
+        format!(
+            "`{value}` and `{again}` are the same, whatever is given: nothing tells `{one}` and `{other}` apart here"
+        )
+    };
+    let mut problem = Diagnostic::caution(Name::ChangesNothing, words)
+        .at(sheet.place(&second.1.span))
+        .label(sheet.place(&first.1.span), "the same");
+    for made in [first, second].iter().filter_map(|it| defined(sheet, it.1, twins)) {
+        problem = problem.label(made, "made here");
+    }
+    Some(problem.remedy(format!(
+        "write in one of them what is meant; where they are meant to be alike, name them in one case: `when {one} or {other} : {value}`"
     )))
 }
 

@@ -201,6 +201,110 @@ fn a_copy_in_which_nothing_was_changed_is_found() {
     }
 }
 
+/// What a formula binds and does not read: the outer name of one kind was written for it.
+#[test]
+fn a_bound_name_that_is_not_read_is_found() {
+    let bodies = [
+        ("f(x) = a + 2 * x\n  r = f(b) + c + e", "a + 2 * x", "a + 2 * b"),
+        ("f(x, y) = x + 2 * y\n  r = f(a, b) + c + e", "x + 2 * y", "x + 2 * b"),
+        ("r = (integral of x / b for x from 0 s to a) + c + e", "x / b", "c / b"),
+        ("r = (integral of (c + x)^2 / b^2 for x from 0 s to a) + e", "(c + x)^2", "(c + a)^2"),
+        (
+            "r = (root of x * e - a * b for x from 0 s to a + b) + c",
+            "root of x * e",
+            "root of c * e",
+        ),
+        (
+            "t_k = running y from 0 s : y * 0.5 + s_k\n  r = max(t_k) + a + b + c + e",
+            "y * 0.5 + s_k",
+            "a * 0.5 + s_k",
+        ),
+    ];
+    for (meant, read, other) in bodies {
+        let sheet = |works: &str| {
+            let series = "  s_k : series of time in s from 0 s like 1 s, 2 s \"each\"\n";
+            let series = if works.contains("s_k") { series } else { "" };
+            format!("{FOUR}{series}works\n  {works}\ngives\n  r in s\n")
+        };
+        let unread = |it: &Diagnostic| {
+            it.name == Name::UnusedDefinition
+                && !it.is_error()
+                && it.headline.contains("is not read")
+                && !it.remedy.is_empty()
+        };
+        let problems = found(&sheet(meant));
+        assert!(problems.is_empty(), "{meant}: {problems:?}");
+        let slip = meant.replace(read, other);
+        let problems = found(&sheet(&slip));
+        assert!(problems.iter().any(unread), "{slip}: {problems:?}");
+    }
+}
+
+/// Cases that were copied and in which the value was not changed, beside others that differ.
+#[test]
+fn cases_that_give_the_same_beside_others_are_found() {
+    let sheet = |works: &str| {
+        format!(
+            "{FOUR}  way : one of one, two, three \"way\"\nworks\n  {works}\n  rest = when way is one : a + b when way is two : c otherwise : a + b + c + e\n\
+             gives\n  r in s, rest in s\n"
+        )
+    };
+    let words = "r = when way is one : V when way is two : W otherwise : a + b + c";
+    let last = "r = when way is one : a + b when way is two : V when way is three : W";
+    let compared = "r = when a > b : V when a > c : W otherwise : 5 * e";
+    for (values, copied) in [(["2 * a", "2 * b"], "2 * a"), (["a + 2 * c", "e + c"], "a + 2 * c")] {
+        for formula in [words, last, compared] {
+            let of = |one: &str, other: &str| sheet(&formula.replace('V', one).replace('W', other));
+            let is_alike = |it: &Diagnostic| {
+                it.name == Name::ChangesNothing
+                    && !it.is_error()
+                    && it.headline.contains("apart here")
+            };
+            let meant = found(&of(values[0], values[1]));
+            assert!(meant.is_empty(), "{formula}: {meant:?}");
+            let problems = found(&of(copied, copied));
+            assert!(problems.iter().any(is_alike), "{formula}: {problems:?}");
+        }
+    }
+    // copies behind two names, and one condition that names both
+    let two = "p = 2 * a\n  q = 2 * a\n  r = when way is one : p when way is two : q otherwise : e";
+    let problems = found(&sheet(two));
+    assert!(problems.iter().any(|it| it.headline.contains("are the same")), "{problems:?}");
+    for right in [
+        "r = when way is one or way is two : 2 * a otherwise : e",
+        "r = when a > b : 1 s when a > c : 1 s otherwise : e",
+        "r = when way is one : 2 * a when a > b : e otherwise : 2 * a",
+    ] {
+        let problems = found(&sheet(right));
+        assert!(problems.is_empty(), "{right}: {problems:?}");
+    }
+}
+
+/// One value given under two names.
+#[test]
+fn a_value_that_is_given_twice_is_found() {
+    let sheet = |works: &str, gives: &str| format!("{FOUR}works\n  {works}\ngives\n  {gives}\n");
+    let works = "p = a + 2 * b\n  q = c + 2 * e";
+    let copied = "p = a + 2 * b\n  q = a + 2 * b\n  r = c + e";
+    let is_twice = |it: &Diagnostic| !it.is_error() && it.headline.contains("given twice");
+    for (works, gives) in [
+        (works, "p in s as t_one, p in s as t_two, q in s"),
+        (works, "p in s, p in s as t_two, q in s"),
+        (copied, "p in s, q in s, r in s"),
+    ] {
+        let problems = found(&sheet(works, gives));
+        assert!(problems.iter().any(is_twice), "{gives}: {problems:?}");
+    }
+    for gives in [
+        "p in s as t_one, q in s as t_two",
+        "p in s, p in min as t_min, q in s",
+        "p in s, p in s rounded up to 1 s as t_set, q in s",
+    ] {
+        let problems = found(&sheet(works, gives));
+        assert!(!problems.iter().any(is_twice), "{gives}: {problems:?}");
+    }
+}
+
 /// Cases that all say the same are an error: no condition decides anything.
 #[test]
 fn cases_that_say_the_same_are_found() {
@@ -337,7 +441,8 @@ fn what_the_ranges_decide_is_found() {
         let sheet = format!(
             "{takes}works\n  f(a, b, c) = {formula}\n  x = f(a - c, b - c, c - 9 N·m)\n  y = a + b + c\ngives\n  x in N·m, y in N·m, phi in °\n"
         );
-        let decided = |it: &&Diagnostic| it.name != Name::DefinedTwice;
+        let beside = [Name::DefinedTwice, Name::UnusedDefinition];
+        let decided = |it: &&Diagnostic| !beside.contains(&it.name);
         let problems = found(&sheet);
         let constant = formula.starts_with("max(1.2");
         assert!(constant || problems.iter().find(decided).is_none(), "{formula}: {problems:?}");
@@ -615,10 +720,10 @@ fn figures_of_handbooks_are_found_in_their_other_forms() {
         ),
         (
             vec![
-                "1 / (2 * pi) * integral of J / T for w from 0 r/min to n",
-                "6.28 * (integral of J / T for w from 0 r/min to n)",
+                "1 / (2 * pi) * integral of J / T * w / n for w from 0 r/min to n",
+                "6.28 * (integral of J / T * w / n for w from 0 r/min to n)",
             ],
-            "integral of J / T for w from 0 r/min to n",
+            "integral of J / T * w / n for w from 0 r/min to n",
             "s",
         ),
     ] {
