@@ -254,6 +254,9 @@ fn unreadable(
 fn in_its_unit(kind: &'static Kind, meant: String) -> Vec<String> {
     let Ok((.., unit)) = unit::split_quantity(&meant) else { return vec![meant] };
     let number = meant.get(..meant.len() - unit.len()).unwrap_or_default();
+    if let Some((power, own)) = power_of_ten(unit).filter(|(_, own)| kind.read_plate(own).is_ok()) {
+        return vec![format!("{}e{power} {own}", number.trim_end())];
+    }
     match kind.read_plate(unit) {
         // one unit in several writings, not units of its kind in the place of another's
         Err(problem) if !unit.is_empty() && !problem.nearest.is_empty() => {

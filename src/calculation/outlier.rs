@@ -90,6 +90,20 @@ impl<T: Copy + PartialEq> Ends<T> {
             .or_else(|| far_end(&self.least, &self.most, self.count))
     }
 
+    /// The one number that is four times what it would be among the others, or a quarter: GD² in the place of J, where
+    /// inertias are alike. Twice as much is not asked: drives of a line differ by that.
+    pub(crate) fn four_times(&self) -> Option<Far<T>> {
+        let ends = [(&self.most, &self.least), (&self.least, &self.most)];
+        ends.into_iter().find_map(|(own, other)| {
+            let (first, next) = (own.first()?, own.get(1)?);
+            let (away, spread) = (ratio(first.0, next.0), ratio(next.0, other.first()?.0));
+            let meant = away / 4.0;
+            let fits = meant <= ROUNDED && meant * spread * ROUNDED >= 1.0;
+            let found = Far { of: first.1, size: first.0, next: next.0, very: false };
+            (self.count >= MANY && spread <= ALIKE && fits).then_some(found)
+        })
+    }
+
     /// What the numbers at both ends belong to, where there are enough that others lie between.
     pub(crate) fn outermost(&self) -> impl Iterator<Item = T> {
         let enough = self.count >= ENDS - 1;
@@ -142,6 +156,9 @@ fn far_end<T: Copy>(own: &[(f64, T)], other: &[(f64, T)], count: usize) -> Optio
     let stands_out = count >= ENDS && away >= off && away >= step * step * step;
     (stands_out && SLIPS.iter().any(fits)).then_some(Far { very: false, ..found })
 }
+
+/// Within what factor inertias are alike, so that one of four times as much stands out.
+const ALIKE: f64 = 1.5;
 
 /// Pairs of which one value is looked for that leaves the order of the others: fewer may be in order by chance.
 const ORDERED: usize = 8;
@@ -278,6 +295,28 @@ mod tests {
         assert_eq!(far(&[1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0, 10.0]), None);
         assert_eq!(far(&[0.1, 1.0, 10.0, 100.0, 1000.0, 10_000.0]), None);
         assert_eq!(far(&[1.0, 1.0, 1.0, 10.0, 10.0, 10.0]), None);
+    }
+
+    #[test]
+    fn an_inertia_of_four_times_as_much_is_seen_among_many_that_are_alike() {
+        // drives of one size, J rising evenly
+        let inertia = |at: usize| 0.0213 + 0.0003 * f64::from(u8::try_from(at).unwrap());
+        for count in [12, 24] {
+            let all = (0..count).map(inertia).collect::<Vec<f64>>();
+            let found = |numbers: &[f64]| {
+                let mut ends = Ends::default();
+                numbers.iter().enumerate().for_each(|(at, number)| ends.take(*number, at));
+                ends.four_times().map(|it| it.of)
+            };
+            assert_eq!(found(&all), None);
+            for (at, factor) in (0..count).flat_map(|at| [(at, 4.0), (at, 0.25)]) {
+                let mut numbers = all.clone();
+                numbers[at] *= factor;
+                assert_eq!(found(&numbers), Some(at), "{count} {at} {factor}");
+                numbers[at] = all[at] * factor.sqrt();
+                assert_eq!(found(&numbers), None, "{count} {at} {factor}");
+            }
+        }
     }
 
     #[test]

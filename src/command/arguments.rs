@@ -92,7 +92,7 @@ pub(super) struct Run {
     #[command(flatten)]
     pub(super) given: InputSource,
     /// Take the sheet's example for every input that is not given
-    #[arg(long)]
+    #[arg(long, conflicts_with = "from")]
     pub(super) example: bool,
     /// Show every line as formula, values, result
     #[arg(long)]
@@ -144,7 +144,7 @@ pub(super) struct Design {
     #[arg(long, value_name = "BOOK", conflicts_with_all = ["from", "table", "plot", "example"])]
     pub(super) line: Option<String>,
     /// Take the sheet's example for every input that is not given
-    #[arg(long)]
+    #[arg(long, conflicts_with = "from")]
     pub(super) example: bool,
     /// Everything must hold over the tolerances of the other inputs, not only for their nominal values
     #[arg(long)]

@@ -33,7 +33,7 @@ const SPELLINGS: &[(&str, &str)] = &[
     ("hour", "h"), ("hours", "h"), ("days", "d"), ("lbs", "lb"), ("pound", "lb"), ("kilogram", "kg"),
     ("kgs", "kg"), ("kph", "km/h"), ("kmh", "km/h"), ("kmph", "km/h"), ("fpm", "ft/min"), ("fps", "ft/s"),
     ("ipm", "in/min"), ("ips", "in/s"), ("mps", "m/s"), ("mpm", "m/min"), ("g", "g_n"), ("per hour", "1/h"), ("per minute", "1/min"),
-    ("per second", "1/s"), ("g0", "g_n"), ("cc", "cm³"), ("sqm", "m²"),
+    ("per second", "1/s"), ("spm", "1/min"), ("cpm", "1/min"), ("g0", "g_n"), ("cc", "cm³"), ("sqm", "m²"),
     // the rest
     ("ps", "hp_M"), ("cv", "hp_M"), ("bhp", "hp"), ("horsepower", "hp"), ("newton", "N"), ("watt", "W"),
     ("volt", "V"), ("volts", "V"), ("amp", "A"), ("amps", "A"), ("ah", "A·h"), ("mah", "mA·h"), ("va", "V·A"),
@@ -100,9 +100,29 @@ pub(super) fn units_near(text: &str, fits: impl Fn(&str) -> bool) -> Vec<Near> {
         }
     }
     for unit in nearest(text, known().iter().map(|known| known.unit)) {
+        // a symbol that is known is none that was mistyped: `gf·cm·s²` is not `kgf·m·s²`
+        if !keeps_symbols(text, unit) {
+            continue;
+        }
         offer(unit, false, false);
     }
     found
+}
+
+/// Whether a unit of as many symbols has every known symbol of a product in its place.
+fn keeps_symbols(text: &str, unit: &str) -> bool {
+    let parts = |text: &str| -> Vec<String> {
+        let cut = |it: char| is_product(it) || "/()".contains(it);
+        text.split(cut).filter(|part| !part.is_empty()).map(str::to_owned).collect()
+    };
+    let (typed, known) = (parts(text), parts(unit));
+    let bare = |part: &str| part.trim_end_matches(|it| "²³23^⁻-".contains(it)).to_owned();
+    typed.len() < 2
+        || typed.len() != known.len()
+        || typed.iter().zip(&known).all(|(one, other)| {
+            let (one, other) = (bare(one), bare(other));
+            one == other || atom(&one).is_none()
+        })
 }
 
 /// A unit that may be offered.

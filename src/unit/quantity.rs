@@ -229,6 +229,10 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
         return unclear(QuantityReason::DateOrTime, Meant::Asked(WITH_A_POINT));
     }
     if let Some((above, below)) = ratio.or_else(|| body.split_once('/')) {
+        if ratio.is_none() && are_two(above.trim(), below.trim()) && power.is_empty() {
+            let both = [above, below].map(|it| format!("{sign}{}", it.trim()));
+            return unclear(QuantityReason::TwoNumbers, Meant::Numbers(both.to_vec()));
+        }
         let plain = above.trim().parse::<Decimal>().ok().zip(below.trim().parse::<Decimal>().ok());
         let quotient =
             plain.and_then(|(above, below)| above.checked_div(below)).map(|it| it.normalize());
@@ -253,6 +257,16 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
         }
         None => unclear(QuantityReason::GroupedDigits, Meant::Asked(WITH_A_POINT)),
     }
+}
+
+/// Whether numbers with a stroke between are two values of a plate, `230/400 V`, `7.5/9 kW`, and not a fraction: both of
+/// two digits or more before the point, or one with a point. The parts of an inch and `1/100` are fractions.
+fn are_two(above: &str, below: &str) -> bool {
+    let is_number = |it: &str| it.parse::<Decimal>().is_ok();
+    let long = |it: &str| it.split('.').next().is_some_and(|whole| whole.len() > 1);
+    let of_inch = matches!(below, "16" | "32" | "64" | "128") && above.len() <= below.len();
+    let pointed = above.contains('.') || below.contains('.');
+    is_number(above) && is_number(below) && !of_inch && (pointed || (long(above) && long(below)))
 }
 
 /// The power of ten with which a text begins: `E+03`; empty for none.
@@ -382,6 +396,10 @@ mod tests {
                 "write the number with digits and one decimal point",
             ),
             ("5:1", QuantityReason::Fraction, "write `5`"),
+            ("15/16 in", QuantityReason::Fraction, "write `0.9375`"),
+            ("1/100", QuantityReason::Fraction, "write `0.01`"),
+            ("230/400 V", QuantityReason::TwoNumbers, "write `230` or `400`, whichever is meant"),
+            ("7.5/9 kW", QuantityReason::TwoNumbers, "write `7.5` or `9`, whichever is meant"),
             ("1:4", QuantityReason::Fraction, "write `0.25`"),
             (
                 "750,9,5",

@@ -63,6 +63,34 @@ fn a_number_far_from_those_of_its_column_is_asked() {
         of("A,0.35,1450,4.2\nB,0.36,1450,4.2\nA,0.37,1450,4.2\n"),
         ["A6 rows 4 and 6 bear the same name, \"A\""]
     );
+    assert_eq!(
+        of("1,0.35,1450,4.2\n2,0.36,1450,4.2\n1,0.37,1450,4.2\n"),
+        ["A6 rows 4 and 6 bear the same name, \"1\""]
+    );
+    // numbers of a remark may repeat
+    let year = "sheet run-down\n\nyear,J / (kg·m²),n_0 / (r/min),T_0 / (N·m)\n\
+                2019,0.35,1450,4.2\n2020,0.36,1450,4.2\n2019,0.37,1450,4.2\n";
+    assert_eq!(line_of(&Book::read("line.csv", year.as_bytes()).unwrap()), [""; 0]);
+    // GD² in the place of J: with commas, semicolons or tabs between
+    for (cell, factor, times) in
+        [("B11", 4.0, "3.5 times the next"), ("B11", 0.25, "a part of 1/3.6 of the next")]
+    {
+        for mark in [",", ";", "\t"] {
+            let rows: String = (0..12)
+                .map(|at| {
+                    let j = 0.0213 + 0.0003 * f64::from(at);
+                    let j = if at == 7 { j * factor } else { j };
+                    format!("R{at},{j:.6},1450,{:.2}\n", 1.9 - 0.01 * f64::from(at))
+                })
+                .collect();
+            let text =
+                format!("sheet run-down\n\nname,J / (kg·m²),n_0 / (r/min),T_0 / (N·m)\n{rows}");
+            let book = Book::read("line.csv", text.replace(',', mark).as_bytes()).unwrap();
+            let found = line_of(&book);
+            let [one] = found.as_slice() else { panic!("{found:?}") };
+            assert!(one.starts_with(cell) && one.contains(times), "{one}");
+        }
+    }
 }
 
 #[test]

@@ -51,6 +51,9 @@ function unclearDigits(text, end) {
   if (body.includes(":") || isDate(body, parts)) return found("date", { remedy: WITH_A_POINT });
   if (body.includes("/")) {
     const cut = body.indexOf("/"), sides = [body.slice(0, cut).trim(), body.slice(cut + 1).trim()];
+    const whole = sides.map((t) => t.split(".")[0].length), ofInch = ["16", "32", "64", "128"].includes(sides[1]) && sides[0].length <= sides[1].length;
+    const two = sides.every((t) => /^(?:\d+\.?\d*|\.\d+)$/.test(t)) && !ofInch && (sides.some((t) => t.includes(".")) || whole.every((length) => length > 1));
+    if (two && power === "") return found("two", { numbers: sides.map((t) => sign + t) });
     const [a, b] = sides.map((t) => (/^(?:\d+\.?\d*|\.\d+)$/.test(t) ? Number(t) : NaN)), short = Number((a / b).toFixed(6));
     const exact = power === "" && Number.isFinite(short) && Math.abs(short * b - a) <= 1e-13 * Math.abs(a);
     return found("fraction", exact ? { numbers: [sign + short.toFixed(6).replace(/\.?0+$/, "")] } : { remedy: "write it as a decimal number" });

@@ -1,4 +1,4 @@
-//! Plain text with one row a line, its values parted by commas or semicolons.
+//! Plain text with one row a line, its values parted by commas, semicolons or tabs.
 
 use std::ops::Range;
 use std::sync::Arc;
@@ -13,7 +13,7 @@ use crate::unit::{is_decimal, may_be_thousands};
 /// Lines that are looked at for what parts the values.
 const LINES: usize = 100;
 
-/// Reads a `.csv`, its values parted by commas or semicolons.
+/// Reads a `.csv`, its values parted by commas, semicolons or tabs.
 pub(crate) fn read(name: &str, bytes: &[u8], decimal_comma: bool) -> Result<Book, Problems> {
     let text = Text::of(name, bytes, decimal_comma)?;
     let entries = text.entries(text.body, 0).map_err(|words| vec![broken(name, &words)])?;
@@ -185,13 +185,18 @@ pub(crate) fn row_end(
 }
 
 /// A semicolon if the first line that has either has more of them than commas; where the decimal mark is a
-/// comma, if any of the first lines has one.
+/// comma, if any of the first lines has one. A tab where the first line that has any of the three has more tabs.
 fn separator(text: &str, decimal_comma: bool) -> u8 {
     let count = |line: &str| {
         let bare: String = line.split('"').step_by(2).collect();
-        (bare.matches(';').count(), bare.matches(',').count())
+        (bare.matches(';').count(), bare.matches(',').count(), bare.matches('\t').count())
     };
-    let mut lines = text.lines().take(LINES).map(count);
+    let counts = || text.lines().take(LINES).map(count);
+    let first = counts().find(|found| *found != (0, 0, 0)).unwrap_or_default();
+    if first.2 > first.0.max(first.1) {
+        return b'\t';
+    }
+    let mut lines = counts().map(|(semicolons, commas, _)| (semicolons, commas));
     let semicolon = if decimal_comma {
         lines.any(|(semicolons, _)| semicolons > 0)
     } else {

@@ -13,6 +13,16 @@ use crate::spreadsheet::{Book, Cell, Position, Tab};
 /// Variants whose names are compared.
 const NAMES: usize = 10_000;
 
+/// Headings above numbers that are names.
+#[rustfmt::skip]
+const HEADS_OF_NAMES: &[&str] = &[
+    "name", "no", "nr", "number", "#", "id", "item", "pos", "position", "drive", "variant", "machine",
+    "axis", "motor", "roller", "station", "serial", "serial number",
+];
+
+/// Of how many variants at most one bears a number again, where numbers are their names.
+const MANY_NAMES: usize = 10;
+
 /// Variants whose numbers are compared across columns.
 const COMPARED: usize = 500;
 
@@ -26,6 +36,8 @@ pub(super) struct Apart {
     /// The row of each name.
     names: BTreeMap<String, u32>,
     twice: Option<(u32, u32, String)>,
+    /// How many names stood before.
+    repeats: usize,
     variants: usize,
 }
 
@@ -40,6 +52,7 @@ impl Apart {
             self.rows.clear();
         }
         self.twice = self.twice.take().or(other.twice);
+        self.repeats += other.repeats;
         if self.variants > NAMES {
             self.names.clear();
             return;
@@ -51,8 +64,10 @@ impl Apart {
 
     fn name(&mut self, name: String, row: u32) {
         match self.names.get(&name) {
-            Some(first) if self.twice.is_none() => self.twice = Some((*first, row, name)),
-            Some(_) => {}
+            Some(first) => {
+                self.repeats += 1;
+                self.twice.get_or_insert((*first, row, name));
+            }
             None => drop(self.names.insert(name, row)),
         }
     }
@@ -61,7 +76,15 @@ impl Apart {
     pub(super) fn cautions(&self, line: &ProductLine, book: &Book) -> Vec<Diagnostic> {
         let place = |row: u32, column: u32| book.place(&line.tab, Position { row, column });
         let far = self.far(line, book);
-        let twice = self.twice.iter().map(|(first, again, name)| {
+        // numbers that repeat often are no names, but where their heading says so
+        let headed = line.numbered.as_ref().is_some_and(|(_, heading)| {
+            let word = heading.trim().trim_end_matches('.').to_lowercase();
+            HEADS_OF_NAMES.contains(&word.as_str())
+        });
+        let often = !headed && self.repeats * MANY_NAMES > self.variants;
+        let is_name = |name: &str| !often || name.parse::<f64>().is_err();
+        let twice = self.twice.iter().filter(|(.., name)| is_name(name));
+        let twice = twice.map(|(first, again, name)| {
             let words =
                 format!("rows {} and {} bear the same name, \"{name}\"", first + 1, again + 1);
             Diagnostic::caution(Name::TwoStatements, words)
@@ -88,7 +111,11 @@ impl Apart {
         };
         let sized = line.sized();
         for (column, input) in &sized {
-            let Some(far) = self.columns.get(column).and_then(Ends::far) else { continue };
+            let is_inertia = input.kind.is_some_and(|kind| kind.name == "inertia");
+            let found_far = self.columns.get(column).and_then(|ends| {
+                ends.far().or_else(|| is_inertia.then(|| ends.four_times()).flatten())
+            });
+            let Some(far) = found_far else { continue };
             // a variant that stands apart in other columns too is a large one
             let mut others = self.columns.iter().filter(|(other, _)| *other != column);
             if !far.very && others.any(|(_, ends)| ends.apart(far.of).is_some()) {
@@ -231,8 +258,10 @@ impl ProductLine {
             if compared {
                 found.rows.push((variant.row, sizes));
             }
-            if let Some(name) = self.name_of(tab, variant.row).filter(|_| all <= NAMES) {
-                found.name(name.trim().to_owned(), variant.row);
+            let name = self.name_of(tab, variant.row).map(str::to_owned);
+            let name = name.or_else(|| self.number_of(tab, variant.row));
+            if let Some(name) = name.filter(|_| all <= NAMES) {
+                found.name(name, variant.row);
             }
         }
         found

@@ -382,6 +382,11 @@ fn not_taken(
         Some(near) => {
             format!("did you mean `{near}`? A remark of your own has no unit and another name")
         }
+        None if ranged && bare.is_empty() => {
+            let name = inertia.or_else(|| program.inputs.first().map(|input| input.name.as_str()));
+            let name = name.unwrap_or("J");
+            format!("say of which input: head it `{name} tolerance` or `± {name}`, by its own name")
+        }
         None => format!(
             "head it with an input or a result of `{sheet}`, or leave the unit out where it is a remark of your own"
         ),
