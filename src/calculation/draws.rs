@@ -101,6 +101,7 @@ impl DrawResults {
         progress: &(dyn Fn(usize) + Sync),
     ) -> Result<Self, Problems> {
         let nominal = Results::compute(program, inputs)?;
+        let inputs = &nominal.inputs().clone();
         if count < 2 {
             return Err(Diagnostic::error(Name::TooFewValues, "a spread needs two draws or more")
                 .remedy("draw 100000")

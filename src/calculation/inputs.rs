@@ -39,6 +39,8 @@ pub struct Inputs {
     units: BTreeMap<String, Place>,
     /// Inputs whose value was given as the sheet's example: nobody has made it that of a machine.
     examples: BTreeSet<String>,
+    /// Those that nobody gave and nothing depends on: the sheet's example holds their place.
+    spared: BTreeSet<String>,
     /// Whether they come from a form, whose boxes may have held the examples before anybody typed.
     form: bool,
     /// Where each value of a series stands.
@@ -79,6 +81,7 @@ impl Inputs {
             given_up: BTreeMap::new(),
             units: BTreeMap::new(),
             examples: BTreeSet::new(),
+            spared: BTreeSet::new(),
             form: false,
             places: BTreeMap::new(),
             origin: None,
@@ -246,6 +249,7 @@ impl Inputs {
     pub(crate) fn store(&mut self, name: &str, value: InputValue, place: Option<Place>) {
         self.spreads.remove(name);
         self.examples.remove(name);
+        self.spared.remove(name);
         self.places.remove(name);
         self.given_up.remove(name);
         self.values.insert(name.to_owned(), (value, place));
@@ -366,27 +370,47 @@ impl Inputs {
 
     /// Takes the example values of the sheet, with their tolerances, for every input that has no value yet.
     pub fn fill_with_examples(&mut self) {
-        for input in &self.program.inputs {
+        for input in &std::sync::Arc::clone(&self.program).inputs {
             // what a project sets comes before an example of the sheet
             let is_set = input.default_from.is_some() || self.values.contains_key(&input.name);
-            if is_set || self.is_given_up(&input.name) {
-                continue;
-            }
-            let value = match (&input.type_, input.example.as_slice()) {
-                (_, []) => continue,
-                (Type::Choice(_), [word, ..]) => {
-                    InputValue::Word(usize::try_from(word.digits).unwrap_or(0))
+            if !is_set && !self.is_given_up(&input.name) {
+                self.take_example(input);
+                self.spreads.remove(&input.name);
+                let spread = of_the_sheet(input, &input.example, &input.example_tolerances);
+                if let Ok(Some(spread)) = spread {
+                    self.spreads.insert(input.name.clone(), spread);
                 }
-                (Type::Number { series: true, .. }, all) => InputValue::Many(all.to_vec()),
-                (_, [one, ..]) => InputValue::One(one.clone()),
-            };
-            self.values.insert(input.name.clone(), (value, Some(input.place.clone())));
-            self.spreads.remove(&input.name);
-            let spread = of_the_sheet(input, &input.example, &input.example_tolerances);
-            if let Ok(Some(spread)) = spread {
-                self.spreads.insert(input.name.clone(), spread);
             }
         }
+    }
+
+    /// Takes the example of an input.
+    pub(super) fn take_example(&mut self, input: &Input) {
+        let value = match (&input.type_, input.example.as_slice()) {
+            (_, []) => return,
+            (Type::Choice(_), [word, ..]) => {
+                InputValue::Word(usize::try_from(word.digits).unwrap_or(0))
+            }
+            (Type::Number { series: true, .. }, all) => InputValue::Many(all.to_vec()),
+            (_, [one, ..]) => InputValue::One(one.clone()),
+        };
+        self.values.insert(input.name.clone(), (value, Some(input.place.clone())));
+    }
+
+    /// Takes the example of an input that nobody need give, since nothing depends on it.
+    pub(crate) fn spare(&mut self, input: &Input) {
+        self.take_example(input);
+        self.spared.insert(input.name.clone());
+    }
+
+    /// Whether there is any that nobody need give, and nobody did.
+    pub(super) fn any_spared(&self) -> bool {
+        !self.spared.is_empty()
+    }
+
+    /// Whether nobody need give it, and nobody did.
+    pub(crate) fn is_spared(&self, input: &Input) -> bool {
+        self.spared.contains(&input.name)
     }
 
     /// The value of an input, its default where none is set.

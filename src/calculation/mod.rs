@@ -17,7 +17,7 @@ pub(crate) mod scale;
 mod sensitivity;
 mod sheet;
 mod spread;
-mod unused;
+pub(crate) mod unused;
 mod verdict;
 mod worst;
 

@@ -58,11 +58,13 @@ pub struct Setting {
 }
 
 impl Results {
-    /// Runs a program on exact decimals.
+    /// Runs a program on exact decimals. An input that words of a choice leave out need not be given.
     ///
     /// # Errors
     /// Every problem of the inputs, and every fault that stands in the place of a result.
     pub fn compute(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
+        let spared = inputs.spared();
+        let inputs = spared.as_ref().unwrap_or(inputs);
         // what is out of range is reported beside what is missing: everything in one go
         let mut problems = inputs.problems();
         let given: Vec<_> = program.inputs.iter().map(|input| inputs.value(input)).collect();

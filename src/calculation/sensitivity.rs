@@ -119,6 +119,7 @@ impl Sensitivities {
     /// Every problem of the calculation.
     pub fn compute(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         let nominal = Results::compute(program, inputs)?;
+        let inputs = &nominal.inputs().clone();
         let percent = Interval::ONE.over(Interval::point(100.0)).0.unwrap_or(Interval::ZERO);
         let strides = program.inputs.iter().map(|input| {
             let most = input.high.as_ref().and_then(|limit| {

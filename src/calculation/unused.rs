@@ -5,33 +5,83 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::{Inputs, Results, written};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::Body;
-use crate::number::{ExactSlot, InputValue, Slot, operands};
+use crate::number::{ExactRun, ExactSlot, InputValue, Slot, operands, run_exact};
 use crate::program::{BlockId, Input, LineSource, Op, Program, Register, Step, Type};
+use crate::unit::Literal;
 
 impl Inputs {
-    /// Whether an input with a default has another value, given by a person.
+    /// Whether an input has another value than the sheet's default, given by a person; without a default, than its
+    /// example, which a form shows.
     pub(crate) fn differs(&self, input: &Input) -> bool {
-        let Some(default) = &input.default else { return false };
-        // the example values of a sheet show each input
-        let example = self.place(input) == input.place;
-        !example
-            && match (self.value(input), &input.type_) {
-                (Some(InputValue::One(value)), _) => value.si_f64() != default.si_f64(),
-                (Some(InputValue::Word(at)), Type::Choice(_)) => {
-                    usize::try_from(default.digits).ok() != Some(at)
+        let usual = usual_of(input);
+        let same = |a: &Literal, b: &Literal| a.si_f64() == b.si_f64();
+        !self.is_example(input)
+            && match (self.value(input), usual) {
+                (None, _) => false,
+                (Some(InputValue::One(value)), [usual, ..]) => !same(&value, usual),
+                (Some(InputValue::Word(at)), [usual, ..]) => {
+                    usize::try_from(usual.digits).ok() != Some(at)
                 }
-                (value, _) => value.is_some(),
+                (Some(InputValue::Many(values)), usual) => {
+                    values.len() != usual.len()
+                        || !values.iter().zip(usual).all(|(a, b)| same(a, b))
+                }
+                (Some(_), []) => true,
             }
+    }
+
+    /// The same inputs with the sheet's example for each that has no value and that words of a choice leave out: nothing
+    /// depends on it, so nobody need give it. None where there is no such input.
+    pub(crate) fn spared(&self) -> Option<Self> {
+        let program = self.program();
+        let inputs = program.inputs.iter().enumerate();
+        let missing = inputs.filter(|(_, input)| {
+            let is_open = self.value(input).is_none() && !self.is_given_up(&input.name);
+            is_open && !input.example.is_empty()
+        });
+        let missing: Vec<usize> = missing.map(|(at, _)| at).collect();
+        if missing.is_empty() {
+            return None;
+        }
+        // what else has no value is looked at with its example; it has no say in what is left out
+        let mut whole = self.clone();
+        let open = program.inputs.iter().filter(|input| self.value(input).is_none());
+        open.for_each(|input| whole.take_example(input));
+        let given: Vec<_> = program.inputs.iter().map(|input| whole.value(input)).collect();
+        let run = run_exact(program, &given);
+        let found = Slices::of(program, &run).without_effect(missing);
+        let mut open: Vec<LeftOut> = found.into_iter().filter(|it| it.chosen).collect();
+        let mut spared = self.clone();
+        // a choice that is left out itself leaves others out
+        loop {
+            let has_value = |at: &usize| {
+                program.inputs.get(*at).is_some_and(|input| spared.value(input).is_some())
+            };
+            let (now, later): (Vec<LeftOut>, Vec<LeftOut>) =
+                open.into_iter().partition(|it| it.others.iter().all(has_value));
+            if now.is_empty() {
+                break;
+            }
+            now.iter().filter_map(|it| program.inputs.get(it.at)).for_each(|it| spared.spare(it));
+            open = later;
+        }
+        spared.any_spared().then_some(spared)
     }
 }
 
+/// What a sheet shows as the value of an input: its default, or its example.
+pub(crate) fn usual_of(input: &Input) -> &[Literal] {
+    input.default.as_ref().map_or(input.example.as_slice(), std::slice::from_ref)
+}
+
 impl Results {
-    /// Inputs that were given, have no effect, and differ from the sheet's default.
+    /// Inputs that were given, have no effect, and differ from the sheet's default, or from its example.
     ///
     /// A value that changes no result and no check because another figure stands in its place is an error: two
     /// statements of one thing. Where a choice between words leaves it out, as a form that lists the inputs of all
-    /// cases does, it is a caution. An input that has no default must be given in every case, and one that is
-    /// given as its default says nothing new; neither is reported.
+    /// cases does, it is a caution; there it need not be given, whether it has a default or not. An input without a
+    /// default that numbers leave out must be given, and one that is given as the sheet shows it says nothing new;
+    /// neither is reported.
     ///
     /// # Example
     /// ```
@@ -64,12 +114,12 @@ impl Results {
         self.left_out().into_iter().filter(|it| !it.chosen).map(|it| it.at).collect()
     }
 
-    /// The inputs with a default on which nothing depends in this case, whatever their values, and whether words have chosen
-    /// it.
+    /// The inputs that need not be given in this case, since nothing depends on them, whatever their values, and whether
+    /// words have chosen it.
     pub(crate) fn left_out_here(&self) -> BTreeMap<usize, bool> {
-        let inputs = self.program().inputs.iter().enumerate();
-        let all = inputs.filter(|(_, input)| input.default.is_some()).map(|(at, _)| at).collect();
-        self.without_effect(all).into_iter().map(|it| (it.at, it.chosen)).collect()
+        let all = (0..self.program().inputs.len()).collect();
+        let found = self.slices().without_effect(all).into_iter();
+        found.map(|it| (it.at, it.chosen)).collect()
     }
 
     /// The used sheets, by their place among the program's scopes, on whose lines no result and no check depends in
@@ -93,43 +143,22 @@ impl Results {
     /// The registers on which a result or a check depends, in the case that was `chosen` or in any.
     #[must_use]
     pub(crate) fn needed(&self, chosen: bool) -> BTreeSet<Register> {
-        let slices = Slices::of(self);
+        let slices = self.slices();
         slices.reached(slices.roots(), if chosen { Follow::Applied } else { Follow::All })
     }
 
-    /// Whether only choices between words leave an input out.
-    fn is_chosen(&self, others: &BTreeSet<usize>) -> bool {
-        let of = |at: &usize| self.program().inputs.get(*at);
-        let mut choices = others.iter().filter_map(of);
-        !others.is_empty() && choices.all(|input| matches!(input.type_, Type::Choice(_)))
+    fn slices(&self) -> Slices<'_> {
+        Slices::of(self.program(), self.run())
     }
 
-    /// Inputs without effect that differ from the sheet's default.
+    /// Inputs without effect that differ from what the sheet shows.
     fn left_out(&self) -> Vec<LeftOut> {
         let inputs = self.program().inputs.iter().enumerate();
-        let given: Vec<usize> = inputs
+        let given = inputs
             .filter(|(_, input)| self.inputs().is_given(input) && self.inputs().differs(input))
             .map(|(at, _)| at)
             .collect();
-        self.without_effect(given)
-    }
-
-    /// Those of some inputs that have no effect.
-    fn without_effect(&self, all: Vec<usize>) -> Vec<LeftOut> {
-        if all.is_empty() {
-            return Vec::new();
-        }
-        let slices = Slices::of(self);
-        let [applied, decided] =
-            [Follow::Applied, Follow::Decided].map(|it| slices.behind(slices.roots(), it));
-        let idle = all.into_iter().filter(|at| !decided.contains(at));
-        let found = idle.map(|at| {
-            let others = slices.in_the_way_of(at);
-            // half of a condition that words decide leaves it out: another choice may need it
-            let chosen = applied.contains(&at) || self.is_chosen(&others);
-            LeftOut { at, others, chosen }
-        });
-        found.collect()
+        self.slices().without_effect(given)
     }
 
     fn unused_input(&self, input: &Input, left_out: &LeftOut) -> Diagnostic {
@@ -197,21 +226,46 @@ enum Follow {
 /// What depends on what in a program that has run.
 struct Slices<'a> {
     program: &'a Program,
-    results: &'a Results,
+    run: &'a ExactRun,
     /// The step that writes each register.
     writers: Vec<Option<&'a Step>>,
 }
 
 impl<'a> Slices<'a> {
-    fn of(results: &'a Results) -> Self {
-        let program = results.program();
+    fn of(program: &'a Program, run: &'a ExactRun) -> Self {
         let mut writers = vec![None; usize::try_from(program.registers).unwrap_or(0)];
         for step in &program.steps {
             if let Some(writer) = at(step.to).and_then(|at| writers.get_mut(at)) {
                 *writer = Some(step);
             }
         }
-        Self { program, results, writers }
+        Self { program, run, writers }
+    }
+
+    /// Those of some inputs that have no effect and need not be given: that have a default, or that words leave out.
+    fn without_effect(&self, all: Vec<usize>) -> Vec<LeftOut> {
+        if all.is_empty() {
+            return Vec::new();
+        }
+        let [applied, decided] =
+            [Follow::Applied, Follow::Decided].map(|it| self.behind(self.roots(), it));
+        let idle = all.into_iter().filter(|at| !decided.contains(at));
+        let found = idle.map(|at| {
+            let others = self.in_the_way_of(at);
+            // half of a condition that words decide leaves it out: another choice may need it
+            let chosen = applied.contains(&at) || self.is_chosen(&others);
+            LeftOut { at, others, chosen }
+        });
+        let has_default =
+            |at: usize| self.program.inputs.get(at).is_some_and(|it| it.default.is_some());
+        found.filter(|it| it.chosen || has_default(it.at)).collect()
+    }
+
+    /// Whether only choices between words leave an input out.
+    fn is_chosen(&self, others: &BTreeSet<usize>) -> bool {
+        let of = |at: &usize| self.program.inputs.get(*at);
+        let mut choices = others.iter().filter_map(of);
+        !others.is_empty() && choices.all(|input| matches!(input.type_, Type::Choice(_)))
     }
 
     /// Results and checks.
@@ -226,7 +280,7 @@ impl<'a> Slices<'a> {
 
     /// Which way a choice has gone; none where that is not known.
     fn truth(&self, register: Register) -> Option<bool> {
-        let slot: &ExactSlot = self.results.run().register(register).ok()?;
+        let slot: &ExactSlot = self.run.register(register).ok()?;
         match slot {
             Slot::Truth(truth) => Some(*truth),
             _ => None,

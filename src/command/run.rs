@@ -22,6 +22,9 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
     let begun = Start::of(&asked.sheet, &asked.given, &asked.inputs, environment)?;
     let (program, mut inputs) = (Arc::clone(&begun.program), begun.inputs.clone());
     take_words(asked, &program, &mut inputs)?;
+    if let Some(spared) = inputs.spared() {
+        inputs = spared;
+    }
     let all = program.inputs.iter();
     let missing: Vec<String> =
         all.filter(|input| inputs.value(input).is_none()).map(sample).collect();
@@ -239,7 +242,18 @@ fn needs(asked: &Run, inputs: &Inputs, missing: usize, terminal: &mut Terminal) 
     }
     terminal.report("");
     terminal.report("To be typed with your own values; `--example` calculates with these:");
-    let line: Vec<String> = shown.into_iter().map(sample).collect();
+    // what the example leaves out need not be typed
+    let mut examples = inputs.clone();
+    examples.fill_with_examples();
+    let left_out = Results::compute(inputs.program(), &examples).map(|it| it.left_out_here());
+    let left_out: Vec<&str> = left_out
+        .unwrap_or_default()
+        .keys()
+        .filter_map(|at| inputs.program().inputs.get(*at))
+        .map(|input| input.name.as_str())
+        .collect();
+    let needed = shown.into_iter().filter(|input| !left_out.contains(&input.name.as_str()));
+    let line: Vec<String> = needed.map(sample).collect();
     terminal.report(format!("  standstill run {} {}", asked.sheet, line.join(" ")));
 }
 

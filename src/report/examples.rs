@@ -62,9 +62,10 @@ pub(crate) fn of_no_machine_text(inputs: &Inputs) -> String {
     }
 }
 
-/// The inputs of a calculation that are the sheet's examples.
+/// The inputs of a calculation that are the sheet's examples, and on which something depends.
 pub(super) fn examples(inputs: &Inputs) -> impl Iterator<Item = &Input> {
-    inputs.program().inputs.iter().filter(|input| inputs.is_example(input))
+    let all = inputs.program().inputs.iter();
+    all.filter(|input| inputs.is_example(input) && !inputs.is_spared(input))
 }
 
 /// The inputs whose cells hold the value of the example, and how many have one. What is typed, at the terminal or into a

@@ -225,7 +225,7 @@ fn inputs_json(results: &Results) -> Value {
             (InputValue::Word(at), Type::Choice(words)) => words.get(at)?.clone(),
             (InputValue::Word(_), _) => return None,
         };
-        let given = inputs.is_given(input);
+        let given = inputs.is_given(input) && !inputs.is_spared(input);
         let example = inputs.is_example(input);
         let mut one =
             json!({ "name": input.name, "value": value, "given": given, "example": example });

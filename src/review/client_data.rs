@@ -46,7 +46,8 @@ impl Formats {
     }
 }
 
-/// A calculation: its program and its inputs; `e` of these is 2 where a file left the example standing.
+/// A calculation: its program and its inputs; `e` of these is 2 where a file left the example standing, 3
+/// where it holds the place of what nobody need give.
 pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value {
     let results = &calculation.results;
     let program = results.program();
@@ -166,6 +167,18 @@ fn carried_input(input: &Input, left: bool, results: &Results, formats: &Formats
         }
         (_, None) => None,
     };
+    // without a default the example is what a form shows; a value beside it is somebody's
+    let example = match (&input.type_, &input.default, input.example.as_slice()) {
+        (_, Some(_), _) | (_, _, []) => None,
+        (Type::Choice(_), _, [word, ..]) => Some((word.digits.normalize().to_string(), None)),
+        (Type::Number { series: true, .. }, _, all) => Some(text(&InputValue::Many(all.to_vec()))),
+        (_, _, [one, ..]) => Some(text(&InputValue::One(one.clone()))),
+    };
+    let left = match (left, inputs.is_spared(input)) {
+        (true, _) => json!(2),
+        (_, true) => json!(3),
+        _ => json!(inputs.is_example(input)),
+    };
     let mut units: Vec<Unit> = vec![input.unit.clone()];
     units.extend(unit.iter().cloned());
     if let Some(kind) = input.kind {
@@ -191,9 +204,11 @@ fn carried_input(input: &Input, left: bool, results: &Results, formats: &Formats
     });
     let many = matches!(input.type_, Type::Number { series: true, .. });
     json!({
-        "n": input.name, "te": ends, "e": if left { json!(2) } else { json!(inputs.is_example(input)) }, "r": input.register.0, "v": value, "m": many, "w": words,
+        "n": input.name, "te": ends, "e": left, "r": input.register.0, "v": value, "m": many, "w": words,
         "u": unit.as_ref().map(|unit| formats.number(&NUMBER, unit)), "us": offered,
         "d": default.as_ref().map(|(value, _)| value),
+        "x": example.as_ref().map(|(value, _)| value),
+        "xu": example.as_ref().and_then(|(_, unit)| unit.as_ref()).map(|unit| formats.number(&NUMBER, unit)),
         "du": default.as_ref().and_then(|(_, unit)| unit.as_ref()).map(|unit| formats.number(&NUMBER, unit)),
         "q": asked_of(input, formats), "k": input.kind.map(|kind| kind.name), "bare": input.kind.is_some_and(|kind| kind.bare),
         "whole": input.kind.is_some_and(|kind| kind.name == "count"),

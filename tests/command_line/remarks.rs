@@ -16,9 +16,10 @@ const SHEET: &str = "sheet turning\ntitle \"A turning load\"\nsource \"t = J·ω
     T : torque in N·m above 0 N·m like 4 N·m  \"braking torque\"\n  \
     w : one of plain, guarded = plain  \"what stands around it\"\n  \
     H : length in mm = 0 mm from 0 mm to 1 m  \"height; counts for guarded\"\n  \
-    t_0 : time in ms = 10 ms from 0 ms like 12 ms  \"response\"\nworks\n  \
+    t_0 : time in ms = 10 ms from 0 ms like 12 ms  \"response\"\n  \
+    L : length in mm above 0 mm like 20 mm  \"length; counts for guarded\"\nworks\n  \
     t = J * n / T + t_0  \"time of the stop\"\n  \
-    more = when w is guarded and H > 200 mm : 1 s\n         otherwise : 0 s\n  \
+    more = when w is guarded and H + L > 200 mm : 1 s\n         otherwise : 0 s\n  \
     t_all = t + more\nholds\n  t_all <= 1 h  \"quick enough\"  else \"brake harder\"\ngives\n  t_all in s\n";
 
 /// How the inputs of a run differ from those that nothing is said of, and what is said.
@@ -35,13 +36,19 @@ struct Kind {
 const NOTHING: Kind = Kind { words: "", typed: None, settings: "", beside: "" };
 
 /// Kinds that any run can have.
-const KINDS: [Kind; 4] = [
+const KINDS: [Kind; 5] = [
     // 4 kN·m beside an example of 4 N·m
     Kind { words: "is it in N·m?", typed: Some(("T", "4 kN·m")), ..NOTHING },
     Kind { words: "`RPM` is read as", typed: Some(("n", "1440 RPM")), ..NOTHING },
     Kind {
         words: "nothing that is calculated here depends on it",
         typed: Some(("H", "300 mm")),
+        ..NOTHING
+    },
+    // an input without a default, which nobody need give in this case
+    Kind {
+        words: "nothing that is calculated here depends on it",
+        typed: Some(("L", "30 mm")),
         ..NOTHING
     },
     Kind { words: "`t_0` is 10 s", settings: "[defaults]\nt_0 = \"10 s\"\n", ..NOTHING },
@@ -254,7 +261,7 @@ fn every_door_says_it_of_a_table_of_variants() {
 fn the_status_of_a_row_says_what_has_no_effect_there() {
     let folder = laid(&NOTHING);
     let folder = folder.path();
-    let table = "sheet turning,,,,,\nJ,0.03,kg·m²,,,\nT,5,N·m,,,\n,,,,,\nname,n / (r/min),w,H / mm,t_all / s,status\n\
+    let table = "sheet turning,,,,,\nJ,0.03,kg·m²,,,\nT,5,N·m,,,\nL,20,mm,,,\n,,,,,\nname,n / (r/min),w,H / mm,t_all / s,status\n\
         A,1440,plain,300,,\nB,1440,guarded,300,,\nC,1440,plain,0,,\n";
     fs::write(folder.join("mixed.csv"), table).unwrap();
     for worst in [&[][..], &["--worst"]] {

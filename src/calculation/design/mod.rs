@@ -170,6 +170,13 @@ impl<'a> Design<'a> {
         question: &'a Question,
     ) -> Result<Self, Problems> {
         let frees = grid::frees(program, question)?;
+        // what words leave out wherever the free inputs lie need not be given
+        let mut open = inputs.clone();
+        for input in frees.iter().filter_map(|free| program.input_named(&free.input)) {
+            open.give_up(&input.name, input.place.clone());
+        }
+        let inputs = open.spared().as_ref().map_or_else(|| inputs.clone(), |it| it.clone());
+        let inputs = &inputs;
         let as_given = inputs.without_tolerances();
         Ok(Self {
             program,

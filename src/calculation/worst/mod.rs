@@ -113,6 +113,7 @@ impl WorstCase {
     /// The worst case in which settings follow the inputs.
     fn following(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         let nominal = Results::compute(program, inputs)?;
+        let inputs = &nominal.inputs().clone();
         let region = Region::new(program, inputs);
         region.knows(&nominal);
         region.settle();

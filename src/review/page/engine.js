@@ -185,15 +185,15 @@ function halvesOf(program, R, [what, , , ...of]) {
 }
 const inputsOf = (program, seen) => program.inputs.filter((input) => seen.has(input.r));
 
-/** What leaves an input out: choices between words alone where these do. */
-function leftOutBy(program, R, r) {
+/** What leaves an input out, and whether choices between words alone do. */
+function leftOut(program, R, r) {
   const found = new Set();
   for (const s of program.steps) {
     const halves = (s[0] === "sel" || s[0] === "and" || s[0] === "or") && halvesOf(program, R, s);
     if (halves && demanded(program, R, [halves[2]], "all").has(r)) inputsOf(program, demanded(program, R, [halves[0]])).forEach((input) => found.add(input));
   }
   const chosen = (found.size && [...found].every((input) => input.w)) || demanded(program, R, rootsOf(program), "cases").has(r);
-  return program.inputs.filter((input) => found.has(input) && (input.w || !chosen) && input.r !== r).map((input) => input.n);
+  return { chosen, by: program.inputs.filter((input) => found.has(input) && (input.w || !chosen) && input.r !== r).map((input) => input.n) };
 }
 
 /** Why these inputs cannot stand: ranges that are not kept, then faults behind results and checks. */

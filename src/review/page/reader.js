@@ -191,18 +191,22 @@ function review(data, form) {
     c.troubles = bad.length ? bad : troubles(c.program, c.R, (a, k) => write(a, F[k]));
     c.state.forEach((s, k) => {
       s.changed = !s.link && (!s.read.a || !alike(s.read.a, s.first));
-      s.idle = false;
+      s.idle = s.spared = false;
       s.wrong = s.problem || c.troubles.filter((t) => t.input === k).map((t) => t.w).join("; ");
     });
-    // what has a default and was given another value should change something; an example that nobody gave need not
+    // what was given another value than the sheet shows should change something; an example that nobody gave need not, nor
+    // what has no default and is left out by numbers: it must be given
     const given = c.state.filter((s) => {
-      if (s.link || !(form ? s.own : s.changed || s.input.e !== true) || !s.read.a || s.input.d === null) return false;
-      if (s.plain === undefined) s.plain = read(s.input, s.input.d, s.input.du).a || null;
+      if (s.link || !(form ? s.own : s.changed || (s.input.e !== true && s.input.e !== 3)) || !s.read.a) return false;
+      const { d, du, x, xu } = s.input;
+      if (s.plain === undefined) s.plain = ((d ?? x) !== null && read(s.input, d ?? x, d === null ? xu : du).a) || null;
       return !s.plain || !alike(s.read.a, s.plain);
     });
-    if (given.length && !c.troubles.length) {
+    const spared = c.state.filter((s) => s.input.e === 3 && !s.changed);
+    if ((given.length || spared.length) && !c.troubles.length) {
       const used = demanded(c.program, c.R, rootsOf(c.program));
-      for (const s of given) s.idle = !used.has(s.input.r);
+      for (const s of given) s.idle = !used.has(s.input.r) && (s.input.d !== null || leftOut(c.program, c.R, s.input.r).chosen);
+      for (const s of spared) s.spared = !used.has(s.input.r);
     }
     c.trial = !form && (c.state.some((s) => s.changed) || sources(c).some((one) => one.trial));
     followTroubles(c);
@@ -303,7 +307,7 @@ function review(data, form) {
   }
   /** What a run says of an input without effect, in its words. */
   function saidOf(c, s) {
-    const { n } = s.input, others = leftOutBy(c.program, c.R, s.input.r), value = s.input.m ? "" : ` = ${inWords(s).replace(/(\.\d*?)0+(?!\d)/, "$1").replace(/\.(?!\d)/, "")}`;
+    const { n } = s.input, others = leftOut(c.program, c.R, s.input.r).by, value = s.input.m ? "" : ` = ${inWords(s).replace(/(\.\d*?)0+(?!\d)/, "$1").replace(/\.(?!\d)/, "")}`;
     const out = `take ${n} out`, remedy = others.length ? `${out}, or change ${others.length === 1 ? `${others[0]}, which leaves it out` : `what leaves it out: ${others.join(", ")}`}` : out;
     return `${n}${value} is given, and nothing that is calculated here depends on it; ${remedy}`;
   }
@@ -403,7 +407,7 @@ function review(data, form) {
     return form || !tried ? words : `${start}${verdict}${open}${examples}`;
   }
   // given as examples, or left standing as such in the file that they come from
-  const onExample = (c) => c.state.filter((s) => s.input.e && !(form ? s.own : s.changed));
+  const onExample = (c) => c.state.filter((s) => s.input.e && !s.spared && !(form ? s.own : s.changed));
   function examplesOf(c) {
     const count = onExample(c).length, { left } = c.program;
     return count ? data.examples[left ? 2 : count === 1 ? 0 : 1].replace("{count}", count).replace("{of}", left || c.state.length) : "";
@@ -580,13 +584,13 @@ function review(data, form) {
     return below === above ? `± ${above}` : `+${above} -${below}`;
   }
   function command(c) {
-    const examples = onExample(c).filter((s) => s.input.e === true);
+    const examples = onExample(c).filter((s) => s.input.e === true || s.input.e === 3);
     const words = c.state.filter((s) => {
       if (s.link) return true;
       // an example stays one: the line asks for it as such, with its tolerance
       if (examples.includes(s)) return !s.idle && exampleTolerance(s);
       // one without effect is refused by `run`
-      if (s.idle) return false;
+      if (s.idle || s.spared) return false;
       const d = s.input.d;
       return s.input.te || d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
     }).map((s) => `${s.input.n}=${quoted(examples.includes(s) ? exampleTolerance(s) : withTolerance(s))}`);

@@ -7,8 +7,9 @@ use std::sync::{Arc, Mutex};
 use super::ProductLine;
 use super::row::Plain;
 use crate::calculation::Results;
+use crate::calculation::unused::usual_of;
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::Input;
+use crate::program::{Input, Type};
 use crate::spreadsheet::{Book, Position};
 
 /// How many variants of a block are looked at, as long as an input has had no effect in any of them.
@@ -114,9 +115,11 @@ impl ProductLine {
     /// The same of a row worked out by columns: rows with the same words leave out the same. What numbers leave out is
     /// looked for once for each pattern of their signs, and made sure of row by row.
     pub(super) fn left_out_of_plain(&self, book: &Book, row: u32, values: &[Plain]) -> Vec<usize> {
+        let is_choice = |input: &Input| matches!(input.type_, Type::Choice(_));
+        let chooses = self.program.inputs.iter().any(is_choice);
         let given = |at: usize, input: &Input| {
             let column = self.inputs.iter().any(|columns| columns.input == at);
-            input.default.is_some() && (column || self.shared.is_given(input))
+            (input.default.is_some() || chooses) && (column || self.shared.is_given(input))
         };
         let mut all = self.program.inputs.iter().enumerate();
         if !all.any(|(at, input)| given(at, input)) {
@@ -140,14 +143,16 @@ impl ProductLine {
         });
         let differs = |at: &usize| {
             let Some(input) = self.program.inputs.get(*at) else { return false };
-            let Some(default) = &input.default else { return false };
+            let usual = usual_of(input).first();
             let mut columns = self.inputs.iter().zip(values);
             match columns.find(|(columns, _)| columns.input == *at) {
-                Some((columns, Plain::Number(number))) => {
-                    let usual = columns.unit.from_si(default.si_f64());
+                Some((columns, Plain::Number(number))) => usual.is_none_or(|usual| {
+                    let usual = columns.unit.from_si(usual.si_f64());
                     (number - usual).abs() > 1e-12 * usual.abs()
+                }),
+                Some((_, Plain::Word(word))) => {
+                    usual.and_then(|it| usize::try_from(it.digits).ok()) != Some(*word)
                 }
-                Some((_, Plain::Word(word))) => usize::try_from(default.digits).ok() != Some(*word),
                 None => self.shared.is_given(input) && self.shared.differs(input),
             }
         };

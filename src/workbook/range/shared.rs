@@ -106,6 +106,10 @@ pub(super) fn shared(
     for name in elsewhere {
         request.inputs.give_up(name, request.place.clone());
     }
+    // what words above the table leave out in every row need not be given
+    if let Some(spared) = request.inputs.spared() {
+        program.inputs.iter().filter(|it| spared.is_spared(it)).for_each(|it| shared.spare(it));
+    }
     if let Err(problems) = Results::compute(program, &request.inputs) {
         for problem in problems {
             binder.bound.problems.push(if problem.name == Name::MissingInput {
