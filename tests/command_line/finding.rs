@@ -27,6 +27,8 @@ const ASKED: &[(&str, &[&str])] = &[
     ("centrifuge", &["run-down", "motor-thermal", "solid-cylinder", "hollow-cylinder", "loss-braking"]), ("fan", &["square-law-load"]), ("pump", &["square-law-load"]), ("hoist", &["hoist"]),
     ("crane", &["hoist", "crane-trolley"]), ("elevator", &["hoist"]), ("winder", &["roll"]), ("unwinder", &["roll"]), ("conveyor", &["conveyor-load", "conveyor-inertia"]),
     ("driven roller", &["conveyor-inertia"]), ("roller conveyor", &["conveyor-inertia"]), ("roller table", &["conveyor-inertia", "gear-train", "reflected-rotary"]), ("robot", &["moving-robot"]), ("AGV", &["moving-field"]), ("shuttle", &["moving-field", "axis-stop"]),
+    ("escalator", &["conveyor-load"]), ("lathe", &["process-torque"]), ("mill", &["process-torque"]), ("extruder", &["process-torque"]), ("sheave", &["disc-with-bore"]),
+    ("slewing", &["gear-train"]), ("slewing drive", &["gear-train"]),
     ("mechanical press", &["us-press"]), ("gantry", &["reflected-linear"]), ("ball screw", &["reflected-linear"]), ("timing belt", &["belt-drive"]), ("gearbox", &["gear-train"]),
     ("worm gear", &["driven-direction"]), ("flywheel", &["disc-with-bore"]), ("fly wheel", &["disc-with-bore"]), ("grinding wheel", &["run-down", "disc-with-bore", "solid-cylinder"]),
     ("drum", &["hollow-cylinder", "hoist"]), ("shaft", &["solid-cylinder"]), ("crank", &["off-axis", "unbalance"]), ("GD2", &["inertia-data"]), ("WK²", &["inertia-data"]),
