@@ -267,7 +267,7 @@ fn the_status_of_a_row_says_what_has_no_effect_there() {
     for worst in [&[][..], &["--worst"]] {
         let words = [&["range", "mixed.csv", "-o", "out.csv", "--force"], worst].concat();
         let said = shown(folder, &words);
-        assert!(said.contains("in A (row 6) nothing that is calculated depends on it"), "{said}");
+        assert!(said.contains("in A (row 7) nothing that is calculated depends on it"), "{said}");
         let written = fs::read_to_string(folder.join("out.csv")).unwrap();
         let marked: Vec<&str> =
             written.lines().filter(|it| it.contains("without effect")).collect();

@@ -737,7 +737,7 @@ fn figures_of_handbooks_are_found_in_their_other_forms() {
     }
     let sheet = |from: &str| {
         format!(
-            "{turns}works\n  x = integral of J / T for w from {from} to n\nholds\n  d * n / 2 >= 0.001 m/s \"a\"\n  GD2 * n / T >= 1e-9 s \"c\"\ngives\n  x in s\n"
+            "{turns}works\n  x = integral of J / T * (n + w) / n for w from {from} to n\nholds\n  d * n / 2 >= 0.001 m/s \"a\"\n  GD2 * n / T >= 1e-9 s \"c\"\ngives\n  x in s\n"
         )
     };
     differs(&sheet("n"), &sheet("0 r/min"), Name::EmptyRange);
