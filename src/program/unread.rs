@@ -73,7 +73,7 @@ impl Compiler<'_> {
                 .at(sheet.place(&word.span))
                 .label(sheet.place(&body.span), "here it would stand")
                 .remedy(format!(
-                    "write `{name}` where another name stands that was meant to be it; {otherwise}"
+                    "put `{name}` in the place of the name that was meant to be it; {otherwise}"
                 )),
         );
     }
