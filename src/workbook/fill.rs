@@ -86,7 +86,7 @@ pub fn compute_with(
     sheets: &dyn Sheets,
     options: Options<'_>,
 ) -> Result<Filling, Unfilled> {
-    let book = &*calculated_for::without_rules(book);
+    let book = &*calculated_for::without_own(book);
     let bound = bind_only(book, bind_file, sheets, options.only);
     let order = Order::of(book, &bound.requests);
     let mut problems = order.problems.clone();

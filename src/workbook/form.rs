@@ -98,13 +98,18 @@ pub(super) fn add_forms(
     }
     let bounds = bounds::Bounds::new(&forms);
     for form in &forms {
-        form.write(book.add_worksheet(), &bounds, &paper)?;
+        form.write(book.add_worksheet(), &forms, &bounds, &paper)?;
         let tab = form.tab.replace('\'', "''");
         let changed = format!("='{tab}'!{}", form.changed());
-        book.define_name(format!("'{tab}'!{}", calculated_for::NAME), &changed)?;
+        let mut known_on = |tab: &str| {
+            let tab = tab.replace('\'', "''");
+            book.define_name(format!("'{tab}'!{}", calculated_for::NAME), &changed).map(|_| ())
+        };
+        known_on(&form.tab)?;
         if options.uses && form.program.scopes.len() > 1 {
             let name = tab_name(&format!("{} uses", form.tab), &taken);
             taken.push(name.clone());
+            known_on(&name)?;
             let used = used::Used::new(form, name);
             used.write(book.add_worksheet(), &paper)?;
             used.name_cells(book)?;

@@ -83,10 +83,16 @@ pub(super) fn is_in_the_place_of_a_number(program: &Program, text: &str) -> bool
         text.contains(';') && text.split(';').all(|part| part.trim().parse::<f64>().is_ok());
     text.is_empty()
         || series
-        || is_verdict_text(text)
+        || is_of_a_run(text)
+        || program.never_words().any(|words| words == text)
+}
+
+/// Whether a text is what a run writes where there is no number, whatever the sheet: nobody's remark about another cell.
+pub(super) fn is_of_a_run(text: &str) -> bool {
+    let text = text.trim().trim_start_matches('\'');
+    is_verdict_text(text)
         || text == "may not exist"
         || text == "not calculated"
         || text.starts_with(NOT_TO_BE_SET)
         || text.starts_with("no ") && text.ends_with(" value is proved")
-        || program.never_words().any(|words| words == text)
 }

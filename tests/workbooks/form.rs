@@ -2,6 +2,7 @@
 //! give, and an office suite sees the ranges that the sheets set.
 
 use std::fs;
+use std::io::{Cursor, Read as _, Write as _};
 use std::sync::Arc;
 
 use standstill::Sheet;
@@ -589,4 +590,121 @@ fn a_filled_form_says_that_a_box_has_changed_since() {
             assert!(words(again.tab(names[1]).unwrap(), 3, 0).contains("hold"));
         }
     }
+}
+
+/// What a run has written is its own wherever it stands: no form speaks against itself, and a second run changes nothing.
+#[test]
+fn a_form_that_is_filled_again_says_nothing_of_its_own_tabs() {
+    let all = all();
+    let (using, alone): (Vec<_>, Vec<_>) = all.iter().partition(|it| it.scopes.len() > 1);
+    let worst = FormOptions { worst: true, ..EXAMPLES };
+    let uses = FormOptions { uses: true, ..EXAMPLES };
+    let named = |names: &[&str]| {
+        let of = |name: &&str| Arc::clone(Sheet::library(name).unwrap().program());
+        names.iter().map(of).collect::<Vec<_>>()
+    };
+    // settings that are withheld one below the other; several values of a series in a cell; a kind that is the name of an
+    // input of another form, without bounds behind it
+    let mut forms = vec![
+        (named(&["safe-stop"]), uses),
+        (named(&["gear-train"]), worst),
+        (named(&["phase-brake", "angled-field"]), EXAMPLES),
+    ];
+    forms.extend(using.into_iter().step_by(6).map(|it| (vec![Arc::clone(it)], uses)));
+    forms.extend(alone.into_iter().step_by(18).map(|it| (vec![Arc::clone(it)], worst)));
+    for (programs, options) in forms {
+        let name = &programs[0].scopes[0].sheet;
+        let mut bytes = form(&programs, options).unwrap();
+        for run in 0..3 {
+            let book = Book::read("Form.xlsx", &bytes).unwrap();
+            let filling = compute(&book, None, &Project::new(&NoFs))
+                .unwrap_or_else(|it| panic!("{name}, run {run}: {:#?}", it.problems));
+            let own = filling.cautions.iter().map(|it| (it.name.word(), &it.headline));
+            // an example may hold values of ways that it does not go
+            let own: Vec<_> = own.filter(|it| it.0 != "input-without-effect").collect();
+            assert!(own.is_empty(), "{name}, {options:?}, run {run}: {own:#?}");
+            let written =
+                write_cells("Form.xlsx", &bytes, &filling.edits(), Allow::default()).unwrap();
+            assert_eq!(run > 0, written.changed.is_empty(), "{name}, run {run}");
+            bytes = written.bytes;
+        }
+    }
+}
+
+/// A form that takes a result of another one speaks for that as well: its verdict is taken back with the other's.
+#[test]
+fn a_form_that_takes_from_a_changed_one_says_so_itself() {
+    let names = ["mechanical-brake-stop", "run-down", "separation-curtain"];
+    let programs: Vec<_> =
+        names.iter().map(|name| Arc::clone(Sheet::library(name).unwrap().program())).collect();
+    let bytes = form(&programs, EXAMPLES).unwrap();
+    let filled = |bytes: &[u8]| {
+        let book = Book::read("Form.xlsx", bytes).unwrap();
+        let filling = compute(&book, None, &Project::new(&NoFs))
+            .unwrap_or_else(|it| panic!("{:#?}", it.problems));
+        write_cells("Form.xlsx", bytes, &filling.edits(), Allow::default()).unwrap().bytes
+    };
+    let bytes = filled(&bytes);
+    let book = Book::read("Form.xlsx", &bytes).unwrap();
+    let tab = book.tab(names[0]).unwrap();
+    // the last row of a name is that of the result
+    let from = row_of(tab, "t_stop");
+    let Cell::Number(t_stop) = tab.cell(Position::new(from - 1, 1).unwrap()) else { panic!() };
+    let to = row_of(book.tab(names[2]).unwrap(), "T");
+    let bytes = with_formula(
+        &bytes,
+        3,
+        &format!("B{to}"),
+        &format!("'{}'!B{from}*1000", names[0]),
+        1000.0 * t_stop,
+    );
+    let bytes = filled(&bytes);
+    let Some(suite) = suite() else { return };
+    let t_resp = row_of(book.tab(names[0]).unwrap(), "t_resp") - 1;
+    let folder = tempfile::tempdir().unwrap();
+    let n_0 = row_of(book.tab(names[1]).unwrap(), "n_0") - 1;
+    let changes = [(names[0], t_resp, 61.0), (names[1], n_0, 61.0)];
+    let files: Vec<_> = changes
+        .iter()
+        .map(|(tab, row, value)| {
+            let edit = Edit::new(*tab, Position::new(*row, 1).unwrap(), NewValue::Number(*value));
+            let written = write_cells("Form.xlsx", &bytes, &[edit], Allow::default()).unwrap();
+            let file = folder.path().join(format!("{tab}.xlsx"));
+            fs::write(&file, without_results(&written.bytes)).unwrap();
+            file
+        })
+        .collect();
+    // of the form from which nothing is taken nothing is said
+    let expected = [[true, false, true], [false, true, false]];
+    for (file, expected) in recalculated(suite, &files, folder.path()).into_iter().zip(expected) {
+        let again = Book::read("Form.xlsx", &fs::read(file).unwrap()).unwrap();
+        let says = names.map(|name| words(again.tab(name).unwrap(), 3, 0));
+        let changed = says.clone().map(|it| it.starts_with("CHANGED"));
+        assert_eq!(changed, expected, "{says:?}");
+    }
+}
+
+/// A workbook with a formula and its result in a cell of one of its tabs, counted from 1, that holds a number.
+fn with_formula(bytes: &[u8], tab: usize, cell: &str, formula: &str, result: f64) -> Vec<u8> {
+    let part = format!("xl/worksheets/sheet{tab}.xml");
+    let mut from = zip::ZipArchive::new(Cursor::new(bytes)).unwrap();
+    let mut to = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    for at in 0..from.len() {
+        let mut one = from.by_index(at).unwrap();
+        let name = one.name().unwrap().into_owned();
+        let mut content = Vec::new();
+        one.read_to_end(&mut content).unwrap();
+        if name == part {
+            let xml = String::from_utf8(content).unwrap();
+            let (before, rest) = xml.split_once(&format!("<c r=\"{cell}\"")).unwrap();
+            let (style, rest) = rest.split_once('>').unwrap();
+            let (_, rest) = rest.split_once("</c>").unwrap();
+            content =
+                format!("{before}<c r=\"{cell}\"{style}><f>{formula}</f><v>{result}</v></c>{rest}")
+                    .into_bytes();
+        }
+        to.start_file(name, zip::write::SimpleFileOptions::default()).unwrap();
+        to.write_all(&content).unwrap();
+    }
+    to.finish().unwrap().into_inner()
 }

@@ -2,6 +2,7 @@
 
 use rust_decimal::Decimal;
 
+use super::super::owners::is_of_a_run;
 use super::label::is_remark_word;
 use super::shown::{self, Held};
 use super::text::UnitAt;
@@ -19,9 +20,12 @@ impl Binder<'_> {
         self.book.tab(&cell.tab).map_or(&NOTHING, |tab| tab.cell(cell.position))
     }
 
+    /// The words of a cell; what a run has written in the place of a number is none of its owner's.
     pub(super) fn text_of(&self, cell: &CellAt) -> Option<String> {
         match self.cell(cell) {
-            Cell::Text(text) if !text.trim().is_empty() => Some(text.trim().to_owned()),
+            Cell::Text(text) if !text.trim().is_empty() && !is_of_a_run(text) => {
+                Some(text.trim().to_owned())
+            }
             _ => None,
         }
     }

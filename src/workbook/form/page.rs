@@ -38,6 +38,9 @@ const CHANGED: &str = "CHANGED since it was calculated: fill again";
 /// Rows offered for a series.
 pub(super) const SERIES: u32 = 10;
 
+/// Signs of a formula, at most 8192 (ECMA-376 leaves it open; common practice, no source).
+const LONGEST: usize = 8000;
+
 /// Widths of the columns in digits.
 const WIDTHS: [f64; 6] = [17.0, 12.0, 14.0, 41.0, 20.0, 27.0];
 
@@ -138,9 +141,11 @@ impl Form {
         rows
     }
 
+    /// Writes the form, one of those of its workbook.
     pub(super) fn write(
         &self,
         tab: &mut Worksheet,
+        forms: &[Self],
         bounds: &Bounds,
         paper: &Paper,
     ) -> Result<(), XlsxError> {
@@ -174,16 +179,22 @@ impl Form {
         let end = self.end();
         let row = self.results(tab, &page, paper, end + 1)?;
         self.verdict(tab, &page, paper, row - 1)?;
-        self.calculated_for(tab, row - 1)?;
+        self.calculated_for(tab, forms, row - 1)?;
         let row = self.settings(tab, &page, paper, row)?;
         closing(tab, &page, paper, &self.program, row)?;
         page.set(tab)
     }
 
-    /// The cell that says whether a box has changed since the results beside it were calculated. It stands in hidden
-    /// columns, above what the boxes held then: `fill` writes that, see [`super::super::calculated_for`].
+    /// The cell that says whether a box has changed since the results beside it were calculated, here or on a form whose
+    /// results are taken here. It stands in hidden columns, above what the boxes held then, and below the one that speaks of
+    /// the boxes of this form alone: `fill` writes what they held, see [`super::super::calculated_for`].
     pub(super) fn changed(&self) -> String {
         format!("${}${}", letters(self.kept()), HEADINGS + 1)
+    }
+
+    /// The cell that speaks of the boxes of this form alone.
+    fn changed_here(&self) -> String {
+        format!("${}${HEADINGS}", letters(self.kept()))
     }
 
     /// The first column of what the boxes held.
@@ -192,7 +203,12 @@ impl Form {
     }
 
     /// Compares the boxes with what they held, and shows no figure that is not theirs; the results end with `last`.
-    fn calculated_for(&self, tab: &mut Worksheet, last: u32) -> Result<(), XlsxError> {
+    fn calculated_for(
+        &self,
+        tab: &mut Worksheet,
+        forms: &[Self],
+        last: u32,
+    ) -> Result<(), XlsxError> {
         let (boxes, kept) = (1, self.kept());
         let more = if self.more > 0 { 2 } else { 1 };
         let area = |first: u16| {
@@ -201,7 +217,21 @@ impl Form {
         };
         // `<>` compares texts without regard to case, which makes one of mΩ and MΩ: EXACT does not
         let formula = format!("=SUMPRODUCT(1-EXACT({}&\"\",{}&\"\"))>0", area(boxes), area(kept));
-        tab.write_formula(HEADINGS, kept, Formula::new(formula).set_result("TRUE"))?;
+        let calculated = |formula: String| Formula::new(formula).set_result("TRUE");
+        tab.write_formula(HEADINGS - 1, kept, calculated(formula))?;
+        // below what is kept stands beside each other form whether its results are taken here
+        let others = forms.iter().filter(|it| it.tab != self.tab);
+        let mut formula = format!("=OR({}", self.changed_here());
+        for (row, other) in (self.end()..).zip(others) {
+            let (name, here) = (other.tab.replace('\'', "''"), letters(kept));
+            let more = format!(",AND(${here}${},'{name}'!{})", row + 1, other.changed_here());
+            // no program takes a longer formula
+            if formula.len() + more.len() < LONGEST {
+                formula.push_str(&more);
+                tab.write_number(row, kept, 0.0)?;
+            }
+        }
+        tab.write_formula(HEADINGS, kept, calculated(formula + ")"))?;
         for column in kept..=kept + more {
             tab.set_column_hidden(column)?;
         }
@@ -343,6 +373,9 @@ checked by fill alone."
             tab.write_string_with_format(row, aside, &output.rounding, &paper.aside)?;
             fit(page, tab, row, &[(what, &about), (aside, &output.rounding)])?;
             if worst {
+                // all of a series stand in one cell each
+                let series = matches!(output.type_, Type::Number { series: true, .. });
+                let format = if series { &paper.across } else { format };
                 tab.write_blank(row, 3, format)?;
                 tab.write_blank(row, 4, format)?;
             }

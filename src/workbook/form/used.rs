@@ -133,7 +133,7 @@ impl<'a> Used<'a> {
                     tab.write_string_with_format(*row, 0, *text, &paper.aside_name)?;
                 }
                 Row::Handed(line) => self.handed(tab, &page, *row, line, paper)?,
-                Row::Result(line) => result(tab, &page, *row, line, paper)?,
+                Row::Result(line) => result(tab, &page, *row, line, (program, paper))?,
             }
         }
         let last = self.rows.last().map_or(HEADINGS, |(row, _)| row + SERIES);
@@ -206,13 +206,18 @@ fn result(
     page: &Page<'_>,
     row: u32,
     line: &Line,
-    paper: &Paper,
+    (program, paper): (&Program, &Paper),
 ) -> Result<(), XlsxError> {
+    let mut settings = program.outputs.iter().filter(|it| it.setting.is_some());
+    let is_set = settings.any(|it| it.register == line.register);
     tab.write_string_with_format(row, 0, short(line), &paper.name)?;
-    tab.write_blank(row, 1, &paper.number)?;
+    tab.write_blank(row, 1, if is_set { &paper.across } else { &paper.number })?;
     tab.write_string_with_format(row, 2, &line.unit.symbol, &paper.unit)?;
     tab.write_string_with_format(row, 3, &line.note, &paper.text)?;
     page.fit(tab, row, &[(3, 3, &line.note)])?;
+    if is_set {
+        tab.set_row_height(row, 30)?;
+    }
     if is_series(line) {
         for at in 1..SERIES {
             tab.write_blank(row + at, 1, &paper.number)?;
