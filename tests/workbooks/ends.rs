@@ -157,6 +157,24 @@ fn a_formula_that_takes_another_end_of_measured_values_is_told() {
             }
         }
     }
+    // what its note says besides switches nothing off
+    let mean = SHEET.replace("full brake torque, the least", "mean braking torque, the least");
+    let slow =
+        SHEET.replace("to first torque, the longest", "to the threshold, the longest: failed");
+    let of_note: [(&'static str, &str, _, _); 2] = [
+        (Box::leak(mean.into_boxed_str()), "T_b", LEAST, GREATEST),
+        (Box::leak(slow.into_boxed_str()), "t_resp", GREATEST, LEAST),
+    ];
+    for (sheet, input, right, other) in of_note {
+        let all = [(right, false), (BETWEEN, true), (other, true)];
+        for (formula, value, wanted) in
+            all.iter().filter_map(|(all, wanted)| all.first().map(|it| (it.0, it.1, *wanted)))
+        {
+            if told_of(sheet, input, formula, value) != wanted {
+                wrong.push(format!("{input} ={formula}, {wanted}, by its note"));
+            }
+        }
+    }
     // rounded to the wrong side, by more than people round
     for (input, formula, value, wanted) in [
         ("T_b", "ROUNDUP(Runs!A1/4,0)*4", 24.0, true),

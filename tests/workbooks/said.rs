@@ -286,6 +286,50 @@ fn words_that_say_diameter_beside_a_radius_are_refused() {
     assert!(tried > 20, "{tried}");
 }
 
+/// Common practice of drawings and offices, no source: how a diameter and a radius are written, with the figure `#`.
+const AS_DIAMETER: &[&str] = &[
+    "Ø#", "Ø #", "Ø # mm", "#Ø", "# Ø", "Ø=#", "⌀#", "⌀ #", "∅ #", "dia#", "dia. #", "diam. #",
+    "diameter #", "O.D. #", "OD #", "D = #", "D=#", "D #", "d = # mm", "Da = #", "Durchmesser #",
+    "Aussendurchmesser #", "Durchm. #", "disc Ø#",
+];
+const AS_RADIUS: &[&str] = &["R#", "R #", "r = #", "r=# mm", "radius #", "Halbmesser #"];
+
+/// The very value in the spelling of the other measure is refused; what the other measure is, and its own spelling, is not.
+#[test]
+fn every_spelling_of_the_other_measure_is_held_against_the_value() {
+    let cases = [("disc-brake", "r_o", 62.0, [AS_DIAMETER, AS_RADIUS], 2.0)].into_iter().chain([(
+        "hoist",
+        "d",
+        310.0,
+        [AS_RADIUS, AS_DIAMETER],
+        0.5,
+    )]);
+    let mut wrong = Vec::new();
+    for (sheet, input, value, [others, own], times) in cases {
+        let refused = |words: &str| {
+            let head = format!("sheet {sheet}");
+            let row = [(input, 0), ("mm", 2), (words, 3)];
+            let said = all_said(&one(tab("Saw", &[&[(&head, 0)], &row], &[(1, 1, value)])));
+            said.iter().any(|it| it.name == Name::TwoStatements)
+        };
+        for form in others {
+            for (number, wanted) in [(value, true), (value * times, false)] {
+                let words = form.replace('#', &number.to_string());
+                if refused(&words) != wanted {
+                    wrong.push(format!("{input} \"{words}\", {wanted}"));
+                }
+            }
+        }
+        for form in own {
+            let words = form.replace('#', &value.to_string());
+            if refused(&words) {
+                wrong.push(format!("{input} \"{words}\""));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 #[test]
 fn words_that_say_another_of_several_are_told() {
     for (words, told) in [

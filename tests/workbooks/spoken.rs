@@ -218,7 +218,7 @@ fn answer(way: &str, input: &str, at: (i32, u16, bool), words: Option<&str>) -> 
     worst(&said)
 }
 
-/// The answer to words in the free column of a form, far behind its own words.
+/// The answer to words in the first free column of a form, behind those that it hides.
 fn in_a_form(input: &str, words: &str) -> Answer {
     let checked = Machine(SHEET).checked("machine", &Place::File { name: String::new() }).unwrap();
     let bytes = form(&[checked.program.unwrap()], FormOptions::default()).unwrap();
@@ -231,7 +231,7 @@ fn in_a_form(input: &str, words: &str) -> Answer {
     let edit = |row, column, value| Edit::new(&tab.name, Position { row, column }, value);
     let values =
         MACHINE.iter().map(|(name, value, _)| edit(row(name), 1, NewValue::Number(*value)));
-    let words = edit(row(input), 6, NewValue::Text(words.to_owned()));
+    let words = edit(row(input), 8, NewValue::Text(words.to_owned()));
     let edits: Vec<Edit> = values.chain([words]).collect();
     let written = write_cells("Form.xlsx", &bytes, &edits, Allow::default()).unwrap();
     let book = Book::read("Form.xlsx", &written.bytes).unwrap();
@@ -493,6 +493,16 @@ const LEFT_OPEN: &[(&str, &str)] = &[
 #[test]
 fn a_deduction_that_is_to_be_made_is_told() {
     let mut wrong = Vec::new();
+    let alone = [
+        "mal 0,8", "times 0.8", "· 0.8", "mit 0,8 multiplizieren", "minus 20 %", "less 20 %",
+        "abzgl. 20 %", "without −20 %", "ohne −20 %", "−20 % will be taken", "−20 % unless taken",
+        "−20 % muss noch rein", "not yet derated 20 %", "derating 20 % open",
+    ];
+    for words in alone {
+        if in_block(words) == Nothing {
+            wrong.push(words.to_owned());
+        }
+    }
     for factor in ["× 0.8", "x 0,8", "−20 %"] {
         for (made, (before, behind)) in
             MADE.iter().flat_map(|it| LEFT_OPEN.iter().map(move |open| (it, open)))
@@ -513,6 +523,10 @@ fn a_deduction_that_is_to_be_made_is_told() {
         "−20 % already taken",
         "−20 % included",
         "−20 % bereits abgezogen",
+        "−20 % is in",
+        "+10 % taken",
+        "3 mal gemessen",
+        "28 N·m less 20 %",
         "incl. 5 % tolerance",
         "tolerance 5 % included",
     ];
@@ -527,6 +541,31 @@ fn a_deduction_that_is_to_be_made_is_told() {
 /// The answer to words behind the brake torque.
 fn in_block(words: &str) -> Answer {
     answer("block", "T_b", (0, 4, false), Some(words))
+}
+
+/// Common practice of offices, no source: a span of temperatures, a day, a number of tests, a tolerance of the supply and
+/// the size of a part are of something else than the torque beside which they stand.
+#[test]
+fn remarks_with_from_and_with_sizes_are_no_tolerances_and_no_factors() {
+    let mut told = Vec::new();
+    let before = ["", "valid ", "taken ", "measured ", "least ", "rounded down ", "note: valid "];
+    let from = ["3 tests", "1.1.2025", "28", "28 N·m", "10 stops"];
+    let spans = ["from 20 °C to 120 °C", "from 0 to 40 °C", "from +5 °C to +40 °C"];
+    let others =
+        ["24 VDC ±10 %", "24 V ±10 %", "note: ±10 %", "hub bore 22 × 40", "shaft Ø 22 × 40"];
+    let all = before.iter().flat_map(|it| from.iter().map(move |of| format!("{it}from {of}")));
+    let all = all.filter(|it| it != "from 28 N·m");
+    for words in all.chain(spans.into_iter().chain(others).map(str::to_owned)) {
+        if in_block(&words) != Nothing {
+            told.push(words);
+        }
+    }
+    for words in ["22 × 0.8", "nominal 22 × 0.8", "N·m ± 5 %", "approx. ± 5 %", "tol.: 5 %"] {
+        if in_block(words) == Nothing {
+            told.push(format!("{words}: not told"));
+        }
+    }
+    assert!(told.is_empty(), "{}", told.join("\n"));
 }
 
 /// A bare factor is one on either side of 1; sizes, counts and marks are none.

@@ -94,6 +94,17 @@ const BETWEEN: usize = 4;
 /// `800 x 1000 mm` are none.
 pub(super) fn is_factor(text: &str) -> bool {
     let said: Vec<String> = text.split_whitespace().map(str::to_lowercase).collect();
+    // `mal 0,8`, `· 0.8`, `mit 0,8 multiplizieren`: a share that stands alone before or behind its word
+    let share = |it: &String| it.starts_with("0.") || it.starts_with("0,");
+    match said.as_slice() {
+        [sign, number] if matches!(sign.as_str(), "mal" | "times" | "·") && share(number) => {
+            return true;
+        }
+        [with, number, verb] if with == "mit" && share(number) && verb.starts_with("multipliz") => {
+            return true;
+        }
+        _ => {}
+    }
     let many = |word: &str| word.starts_with("thousand") || word.starts_with("million");
     // `two million stops` are counted
     let words = said.iter().enumerate().any(|(at, word)| {

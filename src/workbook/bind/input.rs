@@ -2,10 +2,11 @@
 
 use super::formula::text_not_its_own;
 use super::said::{About, end_said, states_again, taken_back};
-use super::words::is_made;
+use super::words::{is_made, is_taken};
 use super::{Binder, CellAt, Part, Request};
 use crate::calculation::{
-    Spread, has_tolerance, is_tolerance, read_beside, scale, spread_beside, spread_of, unsettled,
+    Spread, has_tolerance, is_tolerance, read_beside, scale, spread_beside, spread_of,
+    tolerance_begins, unsettled,
 };
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::InputValue;
@@ -245,7 +246,7 @@ impl Binder<'_> {
             // further away a range may stand, such as a form's `from 0 r/min`
             let (taken, stray) = match (beside, right <= 2) {
                 (true, true) => (
-                    is_tolerance(&text),
+                    is_tolerance_of(Some(kind), &text),
                     is_nearly_tolerance(kind, &text)
                         && !self.says_again(kind, value, unit, &text)
                         && !self.is_beyond(kind, value, unit, &text)
@@ -264,7 +265,7 @@ impl Binder<'_> {
                 input.name
             );
             return Some(Diagnostic::error(Name::UnreadableQuantity, words).at(place).remedy(
-                "write `± 5 %` or `+20 ms -0 ms` into the cell after the unit, once; put words before it if it is a remark",
+                "write `± 5 %` or `+20 ms -0 ms` into the cell after the unit, once; begin it with `note:` if it is a remark",
             ));
         }
         None
@@ -359,7 +360,8 @@ impl Binder<'_> {
             if let ToleranceAt::Beside = tolerance {
                 let beside = [1, 2].into_iter().filter_map(|right| self.beside(cell, 0, right));
                 for cell in beside {
-                    if self.text_of(&cell).is_some_and(|text| is_tolerance(&text)) {
+                    let kind = request.program.input_named(name).and_then(|it| it.kind);
+                    if self.text_of(&cell).is_some_and(|text| is_tolerance_of(kind, &text)) {
                         request.read(cell, name, Part::Tolerance);
                     }
                 }
@@ -662,7 +664,8 @@ impl Binder<'_> {
             ToleranceAt::Nowhere => Ok(None),
             ToleranceAt::Said(text, place) => Ok(Some((text.clone(), place.clone()))),
             ToleranceAt::Beside => Ok([1, 2].into_iter().find_map(|right| {
-                text_at(&self.beside(value, 0, right)?).filter(|(text, _)| is_tolerance(text))
+                let found = text_at(&self.beside(value, 0, right)?);
+                found.filter(|(text, _)| is_tolerance_of(input.kind, text))
             })),
             ToleranceAt::In(cell) => match self.cell(cell) {
                 Cell::Empty => Ok(None),
@@ -722,7 +725,36 @@ fn out_of_brackets(text: &str) -> Option<String> {
 /// Whether words say that what they speak of is in the value already: `tolerance 5 % included`.
 fn is_included(text: &str) -> bool {
     let done = ["incl", "included", "includes", "including", "inclusive", "already", "bereits"];
-    is_made(text, &done)
+    is_made(text, &done) || is_taken(text)
+}
+
+/// Whether words say of themselves that they are a remark, `note: ±10 %`, or are of another quantity than a value of the
+/// kind: `24 VDC ±10 %`.
+fn is_remark_on_another(kind: &'static Kind, text: &str) -> bool {
+    let of_note = text.split_once(':').is_some_and(|(first, rest)| {
+        let word = !first.is_empty() && first.chars().all(char::is_alphabetic);
+        word && !first.to_lowercase().starts_with("tol") && !rest.trim().is_empty()
+    });
+    let before = tolerance_begins(text).and_then(|at| text.get(..at)).unwrap_or_default();
+    let mut words = before.split_whitespace();
+    let number = words.next().is_some_and(|it| it.starts_with(|it: char| it.is_ascii_digit()));
+    let unit: Vec<&str> = words.collect();
+    let symbol = |it: &&str| it.starts_with(char::is_alphabetic);
+    let of_kind = |it: &&str| kind.read_plate(it).is_ok();
+    let other = number && unit.first().is_some_and(symbol) && !unit.iter().any(of_kind);
+    of_note || other
+}
+
+/// Whether a text beside a value of a kind is its tolerance; a span of temperatures, which have a zero of their own, is
+/// of nothing else.
+fn is_tolerance_of(kind: Option<&'static Kind>, text: &str) -> bool {
+    let span = || {
+        let (_, high) = text.strip_prefix("from ")?.rsplit_once(" to ")?;
+        let (.., unit) = crate::unit::split_quantity(high).ok()?;
+        let of_kind = kind.is_some_and(|kind| kind.read_plate(unit).is_ok());
+        parse_unit(unit).ok().filter(|it| !it.zero.is_zero() && !of_kind)
+    };
+    is_tolerance(text) && span().is_none()
 }
 
 /// Whether words say how far a value may lie: `tolerance of 5 % by the maker`, and not what the input itself is.
@@ -751,6 +783,10 @@ fn is_nearly_tolerance(kind: &'static Kind, text: &str) -> bool {
     };
     let few = text.split_whitespace().count() <= 4 && !is_included(text);
     // `from 2024 catalogue` has no second end
-    let stated = has_tolerance(text) && !text.starts_with("from ");
-    few && digit && (lower.starts_with("tol") || stated || signed || between || quantity())
+    let sided = has_tolerance(&text.replace("from ", ""));
+    let stated =
+        sided || has_tolerance(text) && text.contains(" to ") && !text.starts_with("from ");
+    few && digit
+        && !is_remark_on_another(kind, text)
+        && (lower.starts_with("tol") || stated || signed || between || quantity())
 }

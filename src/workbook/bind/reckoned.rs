@@ -99,7 +99,8 @@ fn of_chain(parts: &[Part], against: Against<'_>) -> Reckoned {
         return Reckoned::No;
     }
     // `J = GD²/4 = 0.0936/4 = 0.0234`: what stands between signs of equality is the same
-    let sides: Vec<Vec<Factor>> = parts.split(|it| *it == Part::Equals).filter_map(side).collect();
+    let sides = parts.split(|it| *it == Part::Equals);
+    let sides: Vec<Vec<Factor>> = sides.filter(|it| !is_size(it)).filter_map(side).collect();
     let mut found = Reckoned::No;
     let mut plain: Option<f64> = None;
     let mut sums: Vec<f64> = Vec::new();
@@ -177,6 +178,15 @@ fn of_chain(parts: &[Part], against: Against<'_>) -> Reckoned {
     found
 }
 
+/// Whether words and two whole numbers behind them are a size: `hub bore 22 × 40`. A factor is hardly so large.
+fn is_size(parts: &[Part]) -> bool {
+    let whole = |it: f64| it.fract() == 0.0 && it > 9.0;
+    let words = parts.iter().take_while(|it| **it == Part::Word).count();
+    let numbers = parts.get(words..).unwrap_or_default();
+    let pair = matches!(numbers, [Part::Number(one), Part::Times, Part::Number(other)] if whole(*one) && whole(*other));
+    words > 0 && pair
+}
+
 /// How a value stands to a flywheel effect, which is four times the inertia.
 fn of_flywheel(effect: f64, against: Against<'_>) -> Reckoned {
     if near(effect / 4.0, against.held) {
@@ -192,9 +202,12 @@ fn of_flywheel(effect: f64, against: Against<'_>) -> Reckoned {
 fn is_of_value(side: &[Factor], kind: &Kind) -> bool {
     let [first, rest @ ..] = side else { return false };
     let whole = |it: &Factor| it.number.is_none_or(|it| it.fract() == 0.0);
-    let length =
-        kind.dimension == crate::unit::kind("length").map_or(kind.dimension, |it| it.dimension);
+    let length = matches!(kind.name, "radius" | "diameter")
+        || kind.dimension == crate::unit::kind("length").map_or(kind.dimension, |it| it.dimension);
+    // `62 × 2` makes a diameter of a radius
+    let twice = matches!(rest, [it] if it.number == Some(2.0) && it.unit.is_none());
     !length
+        || twice
         || rest.iter().any(|it| it.under)
         || first.unit.is_some() && rest.iter().all(|it| it.unit.is_none() && !whole(it))
 }

@@ -38,8 +38,59 @@ const OTHERS: &[Other] = &[
     (&["width"], &["height"], "a width is not a height", &[], &[]),
 ];
 
-const DIAMETERS: &[&str] = &["diameter", "diameters", "dia", "diam", "ø", "od"];
-const RADII: &[&str] = &["radius", "radii"];
+/// Common practice, no source; each ends a word, as in `Außendurchmesser`, and figures may touch it: `dia62`.
+const DIAMETERS: &[&str] =
+    &["diameter", "diameters", "dia", "diam", "ø", "od", "durchmesser", "durchm"];
+const RADII: &[&str] = &["radius", "radii", "halbmesser"];
+
+/// Signs of a diameter: that of ISO 129, and letters that people take for it.
+const OF_DIAMETER: &[char] = &['Ø', 'ø', '⌀', '∅'];
+
+/// What words say that a length is measured as, besides what they are: `Ø124`, `124⌀`, `dia62`, `O.D.`,
+/// `Aussendurchmesser`; a sign among letters is one of them.
+fn measures(text: &str) -> Vec<&'static str> {
+    let alphabetic = |it: Option<char>| it.is_some_and(char::is_alphabetic);
+    let sign = text.match_indices(OF_DIAMETER).any(|(at, sign)| {
+        let (before, rest) = text.split_at_checked(at).unwrap_or_default();
+        let after = rest.strip_prefix(sign).and_then(|it| it.chars().next());
+        !alphabetic(before.chars().next_back()) && !alphabetic(after)
+    });
+    let lower = text.to_lowercase();
+    let said = words(text);
+    let ends = |all: &[&str]| {
+        said.iter().map(|it| it.trim_matches(|it: char| it.is_ascii_digit())).any(|word| {
+            let long = |it: &&str| it.len() > "diam".len() && word.ends_with(*it);
+            all.contains(&word) || all.iter().any(long)
+        })
+    };
+    let mut found = Vec::new();
+    if sign || ends(DIAMETERS) || lower.split(' ').any(|it| it.starts_with("o.d")) {
+        found.push("diameter");
+    }
+    if ends(RADII) {
+        found.push("radius");
+    }
+    found
+}
+
+/// Whether words halve what they name: `Durchmesser/2`.
+fn halves(text: &str) -> bool {
+    let close: String = text.chars().filter(|it| !it.is_whitespace()).collect();
+    close.ends_with("/2") || close.contains('½')
+}
+
+/// What the symbol before a quantity stands for, and the quantity: `D = 124`, `d 62`, `Da=62`, `R310`.
+fn symbol_of_length(text: &str) -> Option<(&'static str, &str)> {
+    let end = text.find(|it: char| !it.is_alphabetic())?;
+    let (symbol, rest) = text.split_at_checked(end)?;
+    let rest = rest.trim_start_matches([' ', '=', ':', '_', '\u{a0}']);
+    let what = match symbol {
+        "D" | "d" | "Da" | "da" | "DA" => "diameter",
+        "R" | "r" | "Ra" | "ra" => "radius",
+        _ => return None,
+    };
+    rest.starts_with(|it: char| it.is_ascii_digit()).then_some((what, rest))
+}
 
 /// Words of which those of one line mean the same and those of two lines of a group do not: where a value is taken, which
 /// of several, and which way.
@@ -72,8 +123,20 @@ pub(super) fn end_said(input: &Input) -> Option<(End, &'static str)> {
 /// greatest where they demand: which one no word says. Of what has a sign, the most may be the lowest number.
 pub(super) fn end_measured(input: &Input) -> Option<(End, &'static str)> {
     let mut own = words(&input.note);
-    if is_limit(input) || own.iter().any(|it| it == "minus") {
+    if own.iter().any(|it| it == "minus") {
         return None;
+    }
+    // `mean braking torque, the least`: of several means
+    let (of_several, between) = ENDS.split_at_checked(2)?;
+    let several = closing_end(&input.note, of_several);
+    if is_limit(input) && (several.is_none() || !is_measured_limit(&own)) {
+        return None;
+    }
+    if let (Some(found), false) = (several, lines_spoken(between, &own).is_empty()) {
+        return Some(found);
+    }
+    if several.is_some() && is_limit(input) {
+        return several;
     }
     own.extend(words(&input.name).into_iter().filter(|it| matches!(it.as_str(), "least" | "most")));
     match lines_spoken(ENDS, &own).as_slice() {
@@ -81,6 +144,23 @@ pub(super) fn end_measured(input: &Input) -> Option<(End, &'static str)> {
         [(1, word)] => Some((End::Least, word)),
         _ => None,
     }
+}
+
+/// The end that a clause of a note says of several values: `from the command to standstill, the longest`.
+fn closing_end(note: &str, ends: &[&[&'static str]]) -> Option<(End, &'static str)> {
+    let clauses = note.split([',', ':', ';']).filter_map(|it| it.trim().strip_prefix("the "));
+    let mut found = clauses.filter_map(|clause| {
+        let line = ends.iter().position(|line| line.contains(&clause))?;
+        let word = ends.get(line)?.iter().find(|it| **it == clause)?;
+        Some((if line == 0 { End::Greatest } else { End::Least }, *word))
+    });
+    found.next()
+}
+
+/// Whether a note is that of a limit by a threshold alone that something is measured at.
+fn is_measured_limit(note: &[String]) -> bool {
+    let said: Vec<_> = LIMITS.iter().filter(|it| speaks(note, it)).collect();
+    said.iter().all(|it| **it == "threshold") && !said.is_empty()
 }
 
 /// The end of several limits that counts, known by the checks: the least where a higher one only ever helps them.
@@ -275,6 +355,10 @@ impl About<'_> {
         if matches!(kind.name, "radius" | "diameter") {
             note.push(kind.name.to_owned());
         }
+        said.extend(measures(text).into_iter().map(str::to_owned));
+        // a letter may stand for much else, but not before the very value
+        let symbol = symbol_of_length(text).filter(|it| self.states_once_more_bare(it.1));
+        said.extend(symbol.map(|it| it.0.to_owned()));
         let any = |all: &[&str], of: &[String]| of.iter().any(|word| all.contains(&word.as_str()));
         let (_, _, what, ..) = OTHERS.iter().find(|(names, own, _, times, reckoned)| {
             any(names, &said)
@@ -282,6 +366,7 @@ impl About<'_> {
                 && any(own, &note)
                 && !any(own, &said)
                 && !any(reckoned, &said)
+                && !halves(text)
                 && !times.iter().any(|it| self.states_times(text, *it))
         })?;
         Some((
@@ -294,12 +379,13 @@ impl About<'_> {
     fn states_times(&self, text: &str, times: f64) -> bool {
         let Some(held) = self.value.map(Literal::si_f64) else { return false };
         let size = self.unit.map_or(1.0, |unit| unit.factor.as_f64());
-        let parts = |it: char| it.is_whitespace() || "=:;()ø".contains(it);
-        let lower = text.to_lowercase();
-        let words: Vec<&str> = lower.split(parts).filter(|it| !it.is_empty()).collect();
+        let parts =
+            |it: char| it.is_whitespace() || "=:;()/×".contains(it) || OF_DIAMETER.contains(&it);
+        let words: Vec<&str> = text.split(parts).filter(|it| !it.is_empty()).collect();
         words.iter().enumerate().any(|(at, word)| {
             let digits = word.trim_end_matches([',', '.']);
-            let number = digits.trim_end_matches(|it: char| it.is_alphabetic()).parse::<f64>();
+            let number =
+                digits.trim_matches(|it: char| it.is_alphabetic()).replace(',', ".").parse::<f64>();
             let behind = words.get(at + 1).map(|it| it.trim_end_matches(','));
             let unit = behind.zip(self.input.kind);
             let unit = unit.and_then(|(unit, kind)| kind.read_plate(unit).ok());
@@ -318,11 +404,15 @@ impl About<'_> {
         reckoned(text, Against { kind, unit, held, flywheel, of_many })
     }
 
-    /// Whether words speak of what a load is tested with, or where an overload trips: that is another load.
+    /// Whether words speak of what a load is tested with, or where an overload or too high a speed trips: that is another
+    /// value.
     fn is_of_test(&self, text: &str) -> bool {
-        let is_load = self.input.kind.is_some_and(|kind| kind.name == "mass");
-        let tested = |it: &String| OF_TESTS.iter().any(|word| it.starts_with(word));
-        is_load && words(text).iter().any(tested)
+        let all = match self.input.kind.map_or("", |kind| kind.name) {
+            "mass" => OF_TESTS,
+            "speed of rotation" => OF_OVERSPEED,
+            _ => return false,
+        };
+        words(text).iter().any(|it| all.iter().any(|word| it.starts_with(word)))
     }
 
     /// A factor above one and nothing before it: `× 1.25`, `J × 1.1`. A whole number may count pieces, and of lengths it may
@@ -384,6 +474,15 @@ impl About<'_> {
         states_again(kind, &held.unit, held.si_f64(), text)
     }
 
+    /// Whether a text states the value that is held, without its unit or with it.
+    fn states_once_more_bare(&self, text: &str) -> bool {
+        let (Some(held), Some(unit)) = (self.value, self.unit) else { return false };
+        let (number, taken) = number(text);
+        let bare = text.len() == taken;
+        bare && number.is_some_and(|it| near(it * unit.factor.as_f64(), held.si_f64()))
+            || self.states_once_more(text)
+    }
+
     /// Whether a text multiplies the value that is held: `22 N·m × 10` at 22 N·m.
     fn is_multiplied(&self, text: &str) -> bool {
         let signs = |sign: char| matches!(sign, '×' | '*' | '÷');
@@ -391,8 +490,11 @@ impl About<'_> {
             text.split_once(signs).or_else(|| text.split_once(" x ")).unwrap_or_default();
         // of lengths two bare numbers are a size: `62 × 41`
         let kind = self.input.kind.map_or("", |kind| kind.name);
+        let whole = |text: &str| {
+            number(text.trim_start()).0.is_some_and(|it| it.fract() == 0.0 && it > 2.0)
+        };
         let is_size = matches!(kind, "length" | "radius" | "diameter")
-            && !text.contains(|it: char| it.is_alphabetic() && it != 'x');
+            && (whole(by) || !text.contains(|it: char| it.is_alphabetic() && it != 'x'));
         if is_size {
             return false;
         }
@@ -426,6 +528,15 @@ impl About<'_> {
         }
         // a flywheel effect of four times the value is that value
         if is_flywheel(text) && self.states_times(text, 4.0) {
+            return false;
+        }
+        // and so is a diameter of twice the radius, a radius of half the diameter
+        let times = match (self.input.kind.map(|it| it.name), symbol_of_length(text)) {
+            (Some("radius"), Some(("diameter", _))) => 2.0,
+            (Some("diameter"), Some(("radius", _))) => 0.5,
+            _ => 1.0,
+        };
+        if times != 1.0 && self.states_times(text, times) {
             return false;
         }
         let said = text.rsplit([':', '=', '\n']).next().unwrap_or(text).trim();
@@ -777,6 +888,9 @@ fn is_above_one(text: &str) -> bool {
 
 /// Beginnings of words that speak of a test or of too much load; common practice, no source.
 const OF_TESTS: &[&str] = &["test", "proof", "overload", "prüf", "überlast"];
+
+/// As [`OF_TESTS`], of a speed.
+const OF_OVERSPEED: &[&str] = &["overspeed", "schleuder", "überdrehzahl"];
 
 /// Words by which an owner takes a value back; common practice, no source.
 const TAKEN_BACK: &[&str] = &[

@@ -23,7 +23,7 @@ pub(super) const WITHIN: &[&str] = &[
 /// Words of a share that is taken off, besides [`WITHIN`]; common practice, no source.
 const TAKEN: &[&str] = &[
     "taken", "deducted", "subtracted", "considered", "abgezogen", "berücksichtigt", "abzuziehen",
-    "abziehen", "deduct", "subtract", "einzurechnen",
+    "abziehen", "deduct", "subtract", "einzurechnen", "rein", "derated", "derating",
 ];
 
 /// Words that leave open what such words say; common practice, no source.
@@ -31,6 +31,7 @@ const STILL: &[&str] = &[
     "not", "never", "yet", "still", "to be", "to do", "has to", "have to", "needs", "must",
     "shall", "should", "when", "if", "once", "isn t", "hasn t", "without", "noch", "nicht", "muss",
     "ohne", "wenn", "falls", "to deduct", "to subtract", "abzuziehen", "abziehen", "einzurechnen",
+    "will", "wird", "would", "unless", "open", "offen", "pending",
 ];
 
 /// The clauses of a text in words, each with whether it asks; `not to be applied again` says that it is applied.
@@ -66,7 +67,29 @@ pub(super) fn is_open_share(text: &str) -> bool {
     let done = |it: &String| [WITHIN, TAKEN].iter().any(|all| all.contains(&it.as_str()));
     text.contains('%')
         && text.contains(digit)
-        && clauses(text).any(|(words, asks)| words.iter().any(done) && (asks || is_open(&words)))
+        && (clauses(text).any(|(words, asks)| words.iter().any(done) && (asks || is_open(&words)))
+            || is_share_alone(text))
+}
+
+/// Whether words are a share that is taken off, or one that is not, and nothing else: `minus 20 %`, `ohne −20 %`.
+fn is_share_alone(text: &str) -> bool {
+    let text = text.trim().to_lowercase();
+    let Some((word, share)) = text.split_once(' ') else { return false };
+    let signed = share.trim_start_matches(['-', '−', '–']);
+    let number = signed.trim_end_matches('%').trim();
+    let alone = signed.ends_with('%')
+        && !number.is_empty()
+        && number.chars().all(|it| it.is_ascii_digit() || matches!(it, '.' | ','));
+    let taken = ["minus", "less", "abzgl", "abzgl.", "abzüglich"].contains(&word);
+    alone && (taken || matches!(word, "without" | "ohne") && signed.len() < share.len())
+}
+
+/// Whether words say of a share that it is in the value, or taken off: `−20 % is in`, `+10 % taken`.
+pub(super) fn is_taken(text: &str) -> bool {
+    let said = words(text);
+    is_made(text, WITHIN)
+        || is_made(text, TAKEN)
+        || said.last().is_some_and(|it| it == "in") && !is_open(&said) && !text.contains('?')
 }
 
 /// Whether words say of something else than of a name alone that it is not so: `GD², not /4 yet`; in `GD²/4, not GD²` it is.
