@@ -3,10 +3,10 @@
 use super::condition::{Condition, Mode, stands_on};
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
 use super::measure::{Measured, apart, count_f64, digits, limit as limit_text, trimmed, with_u};
-use super::named_sheets::Predicted;
+use super::predicted::{Predicted, taken};
 use super::protocol::Protocol;
 use super::series::fewest;
-use super::settings::{is_measured_speed, taken};
+use super::settings::is_measured_speed;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::together::{departing, friction};

@@ -4,11 +4,13 @@ use std::sync::Arc;
 
 use super::condition::{Condition, decisive};
 use super::measure::{Measured, apart as together, plain};
-use super::of_sheet::{self, OfSheet};
-use super::plan::{Asked, Plan};
+use super::of_sheet;
+use super::plan::{Asked, Plan, Said};
+use super::predicted::{Predicted, taken};
 use super::series::fewest;
-use super::stop::Ramp;
+use super::stop::{Ramp, Stop};
 use super::together::{departing, friction, inertias};
+use super::torque_lost::{self, TorqueLost};
 use crate::calculation::{Inputs, Range, Results, Verdict, WorstCase};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::environment::Environment;
@@ -16,28 +18,7 @@ use crate::number::InputValue;
 use crate::program::{Output, Program, compile, nearest};
 use crate::project::Project;
 use crate::report::{self, Check};
-
-/// The calculation that the stops are held against.
-#[derive(Clone, Debug)]
-pub struct Predicted {
-    /// With nominal values.
-    pub results: Results,
-    /// Its checks that fail, with nominal values or anywhere within the tolerances, or that are not proved there.
-    pub open: Vec<Check>,
-    /// Highest stopping time within the tolerances, where the ramp works and where it fails, in s.
-    pub works: f64,
-    /// The same where it fails; of a stop without a ramp, both are its stopping time.
-    pub fails: f64,
-    /// The longest stop by torque lost within the tolerances, where the sheet has one.
-    pub(super) lost: Option<f64>,
-    /// Time from the stop command to the removal of torque that was added to both, where one was said.
-    pub before: Option<f64>,
-    /// The inputs on which the stopping times that count depend.
-    pub(super) depends: Vec<String>,
-    /// Whether a brake slows the machine once torque is gone.
-    pub(super) has_a_brake: bool,
-    pub(super) settings: Vec<OfSheet>,
-}
+use crate::unit::kind;
 
 /// The distance, issued through the device's own sheet.
 #[derive(Clone, Debug)]
@@ -57,7 +38,11 @@ const HANDED: &[(&str, &str)] = &[
     ("measured speed", "speed before the stop, likewise"),
     (
         "measured way",
-        "longest way from the command to standstill, its uncertainty added; turned × `lead` of the calculation",
+        "longest way from the command to standstill, its uncertainty added, that of torque lost where it counts; turned × `lead` of the calculation",
+    ),
+    (
+        torque_lost::WORDS,
+        "of `t_other`: the stop by torque lost that lost-from-measured finds from the stops whose ramp fails, with all that goes with it",
     ),
     ("measured T_0", "constant friction from the run-downs, likewise"),
     ("measured b", "friction that grows with the speed, likewise"),
@@ -81,6 +66,46 @@ pub(super) struct Sheets<'a> {
     pub(super) linear: bool,
     /// Whether every stop could be judged: figures of some of them are not handed over.
     pub(super) whole: bool,
+    /// The stop by torque lost, or why there is none and what to do.
+    pub(super) lost: Option<&'a Result<TorqueLost, [&'static str; 2]>>,
+}
+
+/// The high end of a result within the tolerances.
+fn high(range: &Range) -> f64 {
+    range.high.limit.unwrap_or_else(|| range.high.reached.to_f64())
+}
+
+/// A time for a sheet, rounded up to a microsecond.
+fn up(seconds: f64) -> String {
+    format!("{:.3} ms", (seconds * 1e6 - 1e-6).ceil() / 1e3)
+}
+
+/// Whether what is said is not nothing.
+fn counts(said: &Said) -> bool {
+    said.text.starts_with("measured ") || said.text.contains(|it| matches!(it, '1'..='9'))
+}
+
+/// Whether an input takes a speed along a way.
+fn is_of_way(program: &Program, key: &str) -> bool {
+    let way = kind("speed").map(|kind| kind.dimension);
+    program.input_named(key).is_some_and(|it| Some(it.unit.dimension) == way)
+}
+
+/// A figure that is typed beside a stop by torque lost of these recordings, and goes with it.
+fn beside_lost(said: &Said) -> Option<Diagnostic> {
+    let own = torque_lost::GROUP.contains(&said.key.as_str());
+    own.then(|| {
+        Diagnostic::error(
+            Name::TwoStatements,
+            format!(
+                "`{}` is typed beside `t_other = \"{}\"`, with which it comes",
+                said.key,
+                torque_lost::WORDS
+            ),
+        )
+        .at(said.place.clone())
+        .remedy(format!("leave `{}` out", said.key))
+    })
 }
 
 impl Sheets<'_> {
@@ -106,8 +131,17 @@ impl Sheets<'_> {
         };
         let mut inputs = Inputs::new(&program);
         let mut handed = Vec::new();
+        let lost = self.counted_lost().filter(|_| program.input_named("t_other").is_some());
         for said in &asked.inputs {
             if ["works", "fails", "stops", "before"].contains(&said.key.as_str()) {
+                continue;
+            }
+            // the measured stop from which it is found is that of these recordings
+            if said.key == "t_found" && lost.is_some() && !self.asks_for_lost() {
+                continue;
+            }
+            if let Some(problem) = beside_lost(said).filter(|_| self.asks_for_lost()) {
+                problems.push(problem);
                 continue;
             }
             if !self.whole && said.text.starts_with("measured ") {
@@ -116,7 +150,7 @@ impl Sheets<'_> {
             }
             let text = if said.text.starts_with("measured ") || said.text.starts_with("calculated ")
             {
-                match self.handed(&said.text, predicted) {
+                match self.handed(said, &program, predicted) {
                     Ok(text) => {
                         handed.push((said.key.clone(), text.clone()));
                         text
@@ -141,7 +175,65 @@ impl Sheets<'_> {
                 problems.push(problem);
             }
         }
+        if let Some(lost) = lost.filter(|_| self.whole) {
+            self.goes_with_lost(lost, &program, &mut inputs, &mut handed);
+        }
         Some((program, inputs, handed))
+    }
+
+    /// What `[distance]` says of the stop that nobody measured.
+    fn said_other(&self) -> Option<&Said> {
+        self.plan.distance.as_ref()?.inputs.iter().find(|said| said.key == "t_other")
+    }
+
+    /// Whether the distance counts the way of an axis.
+    fn way_is_counted(&self) -> bool {
+        let all = self.plan.distance.iter().flat_map(|it| &it.inputs);
+        all.into_iter().any(|said| ["s_meas", "v_own"].contains(&said.key.as_str()) && counts(said))
+    }
+
+    /// Whether it asks for the one that is found here.
+    fn asks_for_lost(&self) -> bool {
+        self.said_other().is_some_and(|said| said.text == torque_lost::WORDS)
+    }
+
+    /// The stop by torque lost, where it is found and the distance counts one.
+    fn counted_lost(&self) -> Option<&TorqueLost> {
+        let says = self.said_other().is_some_and(counts);
+        self.lost.filter(|_| says)?.as_ref().ok()
+    }
+
+    /// All that goes with a stop by torque lost and is not said.
+    fn goes_with_lost(
+        &self,
+        lost: &TorqueLost,
+        program: &Program,
+        inputs: &mut Inputs,
+        handed: &mut Vec<(String, String)>,
+    ) {
+        let value = |inputs: &Inputs, name: &str| match inputs.value(program.input_named(name)?)? {
+            InputValue::One(value) => Some(value.si_f64()),
+            _ => None,
+        };
+        let other = value(inputs, "t_other").unwrap_or(0.0);
+        let Some(decisive) = decisive(self.conditions, self.plan) else { return };
+        let said = |name: &str| {
+            let all = self.plan.distance.iter().flat_map(|it| &it.inputs);
+            name != "t_found" && all.into_iter().any(|said| said.key == name)
+        };
+        for (name, text) in [
+            ("t_worn", up(lost.most("t_worn").max(other))),
+            ("r_other", plain(lost.most("r_other"))),
+            ("t_found", up(decisive.times.figure)),
+        ] {
+            let place = self.said_other().map(|it| it.place.clone());
+            if let Some(place) =
+                place.filter(|_| !said(name) && program.input_named(name).is_some())
+                && inputs.write_from(name, &text, place).is_ok()
+            {
+                handed.push((name.to_owned(), text));
+            }
+        }
     }
 
     /// The calculation, with its worst case.
@@ -159,7 +251,6 @@ impl Sheets<'_> {
         problems.extend(unused);
         let time = crate::unit::kind("time").map(|kind| kind.dimension);
         let is_time = |it: &Output| Some(it.unit.dimension) == time;
-        let end = |range: &Range| range.high.limit.unwrap_or_else(|| range.high.reached.to_f64());
         let mut highest = |key: &str| {
             let Some(said) = asked.inputs.iter().find(|said| said.key == key) else {
                 problems.push(
@@ -230,7 +321,7 @@ impl Sheets<'_> {
                 );
                 return None;
             }
-            Some(end(range))
+            Some(high(range))
         };
         let results = worst.nominal().clone();
         let nominal =
@@ -271,9 +362,13 @@ impl Sheets<'_> {
             let output = program.outputs.get(range.output);
             output.is_some_and(|it| it.name == "t_lost" && is_time(it))
         });
-        let longest_lost = longest_lost.map(end);
+        let longest_lost = longest_lost.map(high);
         let mut of_settings = Vec::new();
-        let settings = of_sheet::of_sheet(self.plan, &results, &mut of_settings);
+        let mut settings = of_sheet::of_sheet(self.plan, &results, &mut of_settings);
+        if settings.iter().any(|it| it.is_input && it.set.as_ref().is_some_and(|set| !set.1)) {
+            let no_longer = self.no_longer(&inputs, &worst, &named(&["works", "fails", "stops"]));
+            settings.iter_mut().for_each(|it| it.no_longer = no_longer);
+        }
         let (works, fails, before) = if self.plan.at_once {
             let before = self.plan.before.as_ref().map(|it| it.si);
             let most = highest("stops").map(|stops| stops + before.unwrap_or(0.0));
@@ -283,7 +378,11 @@ impl Sheets<'_> {
         };
         problems.extend(of_settings);
         let depends: Vec<&str> = named(counted).into_iter().chain(lost).collect();
-        let depends = of_sheet::depends(&results, &depends);
+        let mut depends = of_sheet::depends(&results, &depends);
+        // it moves no time, and the way of a distance stands on it
+        if !self.linear && self.way_is_counted() && program.input_named("lead").is_some() {
+            depends.push("lead".to_owned());
+        }
         let (works, fails) = (works?, fails?);
         let has_a_brake = of_sheet::has_a_brake(&results, &depends, &named(counted));
         Some(Predicted {
@@ -297,6 +396,36 @@ impl Sheets<'_> {
             has_a_brake,
             settings,
         })
+    }
+
+    /// Whether no stop and no way is longer, and no further check open, with the inputs as they were read back.
+    fn no_longer(&self, inputs: &Inputs, worst: &WorstCase, times: &[&str]) -> bool {
+        let program = inputs.program();
+        let mut read = inputs.clone();
+        for said in &self.plan.settings {
+            let is_input = program.input_named(&said.key).is_some();
+            if is_input && read.write_typed(&said.key, &said.text, said.place.clone()).is_err() {
+                return false;
+            }
+        }
+        let Ok(read) = WorstCase::compute(program, &read) else { return false };
+        let open = |worst: &WorstCase| {
+            let all = worst.checks().iter().map(Check::from);
+            all.filter(|it| !it.caution && !it.holds()).map(|it| it.label()).collect::<Vec<_>>()
+        };
+        let before = open(worst);
+        let also = ["t_lost", "s_works", "s_fails", "s_lost", "s_own"];
+        let counted = |at: usize| {
+            let output = program.outputs.get(at);
+            output.is_some_and(|it| {
+                times.contains(&it.name.as_str()) || also.contains(&it.name.as_str())
+            })
+        };
+        open(&read).iter().all(|it| before.contains(it))
+            && read.ranges().iter().filter(|it| counted(it.output)).all(|range| {
+                let same = worst.ranges().iter().find(|it| it.output == range.output);
+                range.may.is_none() && same.is_some_and(|it| high(range) <= high(it) * (1.0 + 1e-9))
+            })
     }
 
     /// The distance from what was measured.
@@ -414,45 +543,86 @@ impl Sheets<'_> {
         problems
     }
 
-    /// The longest way of all stops, rounded up to a micrometre; of a shaft by the travel of the calculation per turn.
-    fn way(&self, predicted: Option<&Predicted>) -> Result<Option<String>, Diagnostic> {
-        let other = self
-            .plan
-            .distance
-            .as_ref()
-            .and_then(|it| it.inputs.iter().find(|said| said.key == "t_other"));
-        if other.is_some_and(|said| said.text.contains(|it| matches!(it, '1'..='9'))) {
-            return Err(Diagnostic::error(Name::RecordingPlan, "`measured way`: `t_other` says that a stop which was not measured is the longest, and its way is longer too")
-                .remedy("write `s_other` of lost-from-measured, and its `v_other` for `v_own`"));
+    /// Way per unit of what the channel reads; of a shaft the travel of the calculation per turn, the most.
+    fn travel(&self, text: &str, predicted: Option<&Predicted>) -> Result<f64, Diagnostic> {
+        let lead = || Some(taken(predicted?, "lead")?.1);
+        if self.linear { Some(1.0) } else { lead() }.ok_or_else(|| {
+            Diagnostic::error(Name::RecordingPlan, format!("`{text}`: the channel turns, and no `lead` says how far a turn travels"))
+                .remedy("calculate with a sheet that takes `lead`, such as axis-stop or ss1-brake, or write the value itself, in mm or mm/s")
+        })
+    }
+
+    /// The longest way of all stops, or the highest speed before one, rounded up to a micrometre; that of torque lost where
+    /// it counts and is more.
+    fn of_way(
+        &self,
+        text: &str,
+        predicted: Option<&Predicted>,
+    ) -> Result<Option<String>, Diagnostic> {
+        let per = self.travel(text, predicted)?;
+        let lost = self.counted_lost();
+        if lost.is_none()
+            && self.said_other().is_some_and(|it| counts(it) && it.text != torque_lost::WORDS)
+        {
+            return Err(Diagnostic::error(Name::RecordingPlan, format!("`{text}`: `t_other` says that a stop which was not measured is the longest, and its way and speed are more too"))
+                .remedy("write `s_other` of lost-from-measured for `s_meas`, and its `v_other` for `v_own`"));
         }
-        let per_radian = if self.linear {
-            1.0
-        } else {
-            let lead = predicted.and_then(|it| {
-                let calculation = &it.results;
-                let lead = calculation.program().input_named("lead")?;
-                match calculation.inputs().value(lead)? {
-                    InputValue::One(value) => Some(value.si_f64()),
-                    _ => None,
-                }
-            });
-            lead.ok_or_else(|| {
-                Diagnostic::error(Name::RecordingPlan, "`measured way`: the channel turns, and no `lead` says how far a turn travels")
-                    .remedy("calculate with a sheet that takes `lead`, such as axis-stop or ss1-brake, or write the way itself, in mm")
-            })?
+        let of = |get: &dyn Fn(&Stop) -> Measured| {
+            let all = self.conditions.iter().flat_map(|it| &it.stops).map(get);
+            all.map(|it| it.value.abs() + it.u).reduce(f64::max)
         };
-        let longest = self.conditions.iter().flat_map(|it| &it.stops);
-        let longest = longest.map(|it| it.turned.value + it.turned.u).reduce(f64::max);
-        Ok(longest.map(|it| format!("{:.3} mm", (it * per_radian * 1e6).ceil() / 1e3)))
+        let (most, lost, unit) = if text == "measured way" {
+            (of(&|it| it.turned), lost.map(|it| it.most("s_other")), "mm")
+        } else {
+            (of(&|it| it.speed), lost.map(|it| it.most("v_other")), "mm/s")
+        };
+        let most = most.map(|it| (it * per).max(lost.unwrap_or(0.0)));
+        Ok(most.map(|it| format!("{:.3} {unit}", (it * 1e6 - 1e-6).ceil() / 1e3)))
+    }
+
+    /// The stop by torque lost, as it is asked for; none where by calculation none is longer.
+    fn lost_for(
+        &self,
+        key: &str,
+        predicted: Option<&Predicted>,
+    ) -> Result<String, [&'static str; 2]> {
+        if key != "t_other" {
+            return Err([
+                "it is a stop that was not measured",
+                "write it for `t_other` alone; `t_worn`, `r_other` and `t_found` come with it, and `measured way` and `measured speed` count it",
+            ]);
+        }
+        let Some(predicted) = predicted else {
+            return Err([
+                "there is no calculation",
+                "add `[calculation]` with its sheet and inputs",
+            ]);
+        };
+        if predicted.lost.is_some() && predicted.longest_is_lost().is_none() {
+            return Ok("0 ms".to_owned());
+        }
+        match self.lost {
+            Some(Ok(lost)) => Ok(up(lost.most("t_other"))),
+            Some(Err(why)) => Err(*why),
+            None => Err([
+                "the calculation has no stop by torque lost",
+                "calculate with a sheet that gives `t_lost`, such as axis-stop or ss1-brake, or write `t_other = \"0 ms\"` where no load drives",
+            ]),
+        }
     }
 
     /// A measured or calculated value as it is written for a sheet; times rounded up to a microsecond.
-    fn handed(&self, text: &str, predicted: Option<&Predicted>) -> Result<String, Diagnostic> {
+    fn handed(
+        &self,
+        said: &Said,
+        program: &Program,
+        predicted: Option<&Predicted>,
+    ) -> Result<String, Diagnostic> {
+        let text = said.text.as_str();
         let none = |words: &str, remedy: &str| {
             Diagnostic::error(Name::RecordingPlan, format!("`{text}`: {words}")).remedy(remedy)
         };
         let stops = || self.conditions.iter().flat_map(|it| &it.stops);
-        let up = |seconds: f64| format!("{:.3} ms", (seconds * 1e6 - 1e-6).ceil() / 1e3);
         let decisive = decisive(self.conditions, self.plan);
         let apart = |values: Vec<Measured>, scale: f64, unit: &str| {
             let one = together(&values)?;
@@ -467,10 +637,15 @@ impl Sheets<'_> {
                 apart(stops().filter_map(|it| it.response).collect(), 1e-3, "ms")
             }
             "measured delay" => apart(stops().filter_map(|it| it.delay).collect(), 1e-3, "ms"),
+            "measured speed" if is_of_way(program, &said.key) => self.of_way(text, predicted)?,
             "measured speed" => {
                 apart(stops().map(|it| it.speed).collect(), std::f64::consts::PI / 30.0, "r/min")
             }
-            "measured way" => self.way(predicted)?,
+            "measured way" => self.of_way(text, predicted)?,
+            torque_lost::WORDS => {
+                let lost = self.lost_for(&said.key, predicted);
+                Some(lost.map_err(|[words, remedy]| none(words, remedy))?)
+            }
             "measured T_0" => apart(friction(self.plan, stops(), 0), 1.0, "N·m"),
             "measured b" => apart(friction(self.plan, stops(), 1), 1.0, "N·m·s/rad"),
             "measured c" => apart(friction(self.plan, stops(), 2), 1.0, "N·m·s²/rad²"),

@@ -17,6 +17,8 @@ pub(super) struct OfSheet {
     /// What was read back, as it was written, and whether it is what was calculated; always said of an input.
     pub(super) set: Option<(String, bool)>,
     pub(super) is_input: bool,
+    /// Whether no stop of the calculation is longer with all inputs as they were read back.
+    pub(super) no_longer: bool,
 }
 
 /// How far two settings may lie apart and still be one: they are written in decimals.
@@ -137,6 +139,7 @@ pub(super) fn of_sheet(
             calculated: show(&value, &output.unit),
             set,
             is_input: false,
+            no_longer: false,
         });
     }
     found
@@ -171,6 +174,7 @@ fn of_input(results: &Results, input: &Input, said: &Said) -> Result<OfSheet, Di
         calculated,
         set: Some((said.text.clone(), same)),
         is_input: true,
+        no_longer: false,
     })
 }
 

@@ -7,12 +7,14 @@ use super::condition::{Condition, conditions, decisive, known_by};
 use super::figures::judge;
 use super::finding::Finding;
 use super::finding::counted;
-use super::named_sheets::{Issue, Predicted, Sheets};
+use super::named_sheets::{Issue, Sheets};
 use super::passing::{FileOfStops, read};
 use super::plan::Plan;
+use super::predicted::Predicted;
 use super::recheck::Earlier;
 use super::series::fewest;
 use super::stop::Stop;
+use super::torque_lost::{TorqueLost, torque_lost};
 use super::trend::Trend;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::environment::Environment;
@@ -62,6 +64,8 @@ pub struct Protocol {
     pub conditions: Vec<Condition>,
     /// The calculation, if one is named.
     pub predicted: Option<Predicted>,
+    /// The stop by torque lost, where by calculation it is the longest and stops show it.
+    pub(super) lost: Option<TorqueLost>,
     /// The distance, if a sheet is named for it.
     pub issue: Option<Issue>,
     /// The trend from earlier checks.
@@ -158,8 +162,14 @@ impl Protocol {
             conditions: &conditions,
             linear,
             whole: problems.is_empty(),
+            lost: None,
         };
         let predicted = sheets.predicted(&mut problems);
+        let longest = predicted.as_ref().filter(|it| it.longest_is_lost().is_some());
+        let lost = longest
+            .filter(|_| sheets.whole)
+            .map(|predicted| torque_lost(plan, &conditions, predicted, linear, &mut problems));
+        let sheets = Sheets { lost: lost.as_ref(), ..sheets };
         let issue = sheets.issue(predicted.as_ref(), &mut problems);
         if !problems.is_empty() {
             put_in_order(&mut problems);
@@ -170,7 +180,8 @@ impl Protocol {
         let trend = Trend::of(earlier, plan, &conditions, spare, unit)?;
         let (plan, found) = (plan.clone(), OnceLock::new());
         let today = environment.clock().and_then(|it| i64::try_from(it / 86_400).ok());
-        Ok(Self { plan, files, conditions, predicted, issue, trend, today, found })
+        let lost = lost.and_then(Result::ok);
+        Ok(Self { plan, files, conditions, predicted, lost, issue, trend, today, found })
     }
 
     /// The condition with the largest stopping time, of the stops that the distance stands on: it is issued from them.

@@ -3,13 +3,13 @@
 use super::channel::{Edge, quantity};
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
 use super::measure::{Measured, apart, count_f64, digits, limit as limit_text, trimmed, with_u};
-use super::named_sheets::Predicted;
 use super::of_sheet::{OF_FRICTION, OF_INERTIA, SAME, is_of_a_key};
 use super::plan::{Plan, Value};
+use super::predicted::{Predicted, taken};
 use super::protocol::Protocol;
 use super::stop::{Stop, ramp_time};
 use super::together::{friction, inertias};
-use crate::number::InputValue;
+use super::torque_lost::BRAKE;
 
 pub(super) fn settings(protocol: &Protocol) -> Vec<Finding> {
     let plan = &protocol.plan;
@@ -269,24 +269,6 @@ fn quick_response(protocol: &Protocol, predicted: &Predicted) -> Option<Finding>
     ))
 }
 
-/// What a calculation takes or finds for a name, within the tolerances of its inputs, in coherent SI.
-pub(super) fn taken(predicted: &Predicted, name: &str) -> Option<(f64, f64)> {
-    let results = &predicted.results;
-    if let Some(found) = results.exact(name) {
-        let found = found.to_f64();
-        return Some((found, found));
-    }
-    let inputs = results.inputs();
-    let input = results.program().input_named(name)?;
-    if let Some((low, high)) = inputs.spread(input).and_then(|it| it.ends.first()) {
-        return Some((low.si_f64(), high.si_f64()));
-    }
-    match inputs.value(input)? {
-        InputValue::One(value) => Some((value.si_f64(), value.si_f64())),
-        _ => None,
-    }
-}
-
 /// Every setting of the calculation against what was read back from the device and measured: what is off to the
 /// unsafe side fails, what nobody read back or measured is listed.
 pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Finding> {
@@ -397,7 +379,19 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
         } else {
             format!("`{}` is set as calculated", setting.name)
         };
-        found.push(finding(*same, &text, detail, remedy));
+        let shown = BRAKE.contains(&setting.name.as_str())
+            && protocol.lost.as_ref().is_some_and(|it| it.shows_brake(predicted));
+        found.push(if !same && (shown || setting.no_longer) {
+            let why = if shown {
+                "the measured stops show the brake that is calculated with"
+            } else {
+                "with all that was read back no stop is longer than calculated"
+            };
+            let otherwise = "look whether what was read back is of this machine";
+            caution(&text, format!("{detail}; {why}"), otherwise)
+        } else {
+            finding(*same, &text, detail, remedy)
+        });
     }
     for one in AT_MOST {
         let asked = one.names.iter().find_map(|name| calculated(name));

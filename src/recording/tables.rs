@@ -1,18 +1,21 @@
 //! The tables of a protocol.
 
 use super::condition::Condition;
-use super::measure::{Measured, apart, digits, optional, with_u};
+use super::measure::{Measured, apart, digits, optional, trimmed, with_u};
 use super::protocol::{Protocol, speed_of_a_way};
 use super::seal::{READ_BACK, SAID_OF};
 use super::series::fewest;
 use super::stop::{Ramp, Stop, ramp_time};
 use super::together::{departing, friction, inertias};
+use super::torque_lost::{self, Lost};
 use crate::report::{self, Column, Release, Table};
+use crate::unit::never_thousands;
 
 /// The tables of a protocol after its verdict; those of each stop, run-down and recording only where `each` says so.
 #[must_use]
 pub fn tables(protocol: &Protocol, each: bool) -> Vec<Table> {
     let mut all = vec![said(protocol), conditions(protocol)];
+    all.extend(torque_lost(protocol));
     all.extend(handed(protocol));
     all.extend(read_back(protocol));
     if each {
@@ -123,6 +126,52 @@ pub(super) fn is_linear(protocol: &Protocol) -> bool {
     protocol.files.first().map(|it| it.unit.dimension) == speed_of_a_way()
 }
 
+/// The stop that nobody measured, as each condition shows it.
+fn torque_lost(protocol: &Protocol) -> Option<Table> {
+    const COLUMNS: &[Column] = &[
+        Column::words("condition"),
+        Column::figures("brake grips after / ms"),
+        Column::figures("its torque / (N·m)"),
+        Column::figures("torque lost / ms"),
+        Column::figures("worn / ms"),
+        Column::figures("way / mm"),
+        Column::figures("highest speed / (r/min)"),
+    ];
+    let lost = protocol.lost.as_ref()?;
+    let rpm = std::f64::consts::PI / 30.0;
+    let row = |it: &Lost| {
+        let ms = |name: &str| trimmed(it.get(name) * 1e3, 6);
+        vec![
+            it.label.clone(),
+            ms("t_b"),
+            trimmed(it.get("T_b"), 4),
+            ms("t_other"),
+            ms("t_worn"),
+            trimmed(it.get("s_other") * 1e3, 5),
+            digits(it.get("n_other") / rpm, 4),
+        ]
+    };
+    let ends = lost.ends;
+    Some(Table {
+        title: format!(
+            "torque lost, found from the measured stops by the sheet {}",
+            torque_lost::SHEET
+        ),
+        columns: COLUMNS,
+        headed: true,
+        rows: lost.each.iter().map(row).collect(),
+        notes: vec![format!(
+            "From the times and angles of the stops whose ramp fails, with what makes it longest: J = {} kg·m², T_0 = {} N·m, T_load = {} N·m, n_0 = {} r/min, torque removed and brake commanded after {} ms, {} mm/r. The largest of all conditions counts.",
+            trimmed(ends.inertia, 5),
+            trimmed(ends.friction, 5),
+            trimmed(ends.load, 5),
+            trimmed(ends.speed / rpm, 6),
+            trimmed(ends.removed * 1e3, 5),
+            trimmed(ends.lead * std::f64::consts::TAU * 1e3, 6),
+        )],
+    })
+}
+
 fn handed(protocol: &Protocol) -> Option<Table> {
     const COLUMNS: &[Column] =
         &[Column::words("result"), Column::figures("value"), Column::words("what it is")];
@@ -148,6 +197,8 @@ fn origin(protocol: &Protocol, name: &str) -> &'static str {
         protocol.plan.distance.as_ref().and_then(|it| it.inputs.iter().find(|it| it.key == name));
     if said.is_some_and(|it| it.text.starts_with("calculated ")) {
         "calculated"
+    } else if protocol.lost.is_some() && ["t_other", "t_worn", "r_other"].contains(&name) {
+        "found from the measured stops, torque lost"
     } else {
         "measured"
     }
@@ -197,6 +248,17 @@ fn read_back(protocol: &Protocol) -> Option<Table> {
     })
 }
 
+/// A value with its uncertainty as it can be typed for a sheet: three digits after a point may be thousands.
+fn listed(value: Measured, scale: f64) -> String {
+    let text = with_u(value, scale);
+    let parts = text.split(" ± ").map(|it| never_thousands(it.to_owned()));
+    parts.collect::<Vec<_>>().join(" ± ")
+}
+
+fn listed_if(value: Option<Measured>, scale: f64) -> String {
+    value.map_or_else(|| "–".to_owned(), |value| listed(value, scale))
+}
+
 fn stops(protocol: &Protocol, condition: &Condition) -> Table {
     const ROTARY: &[Column] = &[
         Column::words("stop"),
@@ -238,18 +300,18 @@ fn stops(protocol: &Protocol, condition: &Condition) -> Table {
         let ramp = ramp_time(it, reference.map_or(it.speed.value, |it| it.si));
         vec![
             format!("{}: {}{mark}", number + 1, it.place.to_text()),
-            with_u(it.speed, speed),
-            optional(it.response, 1e-3),
-            optional(ramp, 1e-3),
+            listed(it.speed, speed),
+            listed_if(it.response, 1e-3),
+            listed_if(ramp, 1e-3),
             it.ramp.map_or("not recorded", Ramp::word).to_owned(),
-            optional(it.delay, 1e-3),
-            optional(it.left, speed),
-            with_u(it.below, 1e-3),
-            with_u(it.time, 1e-3),
-            with_u(it.turned, way),
-            with_u(it.mean, speed),
-            with_u(it.peak, speed),
-            optional(it.rebound, speed),
+            listed_if(it.delay, 1e-3),
+            listed_if(it.left, speed),
+            listed(it.below, 1e-3),
+            listed(it.time, 1e-3),
+            listed(it.turned, way),
+            listed(it.mean, speed),
+            listed(it.peak, speed),
+            listed_if(it.rebound, speed),
         ]
     };
     let first = condition.stops.first();

@@ -4,14 +4,13 @@ use super::against_earlier::trend;
 use super::asked::doubts;
 use super::finding::{Finding, caution, counted, finding, named};
 use super::measure::{digits, with_u};
-use super::named_sheets::Issue;
 use super::preamble::contradictions;
 use super::protocol::Protocol;
 use super::stop::Stop;
+use super::unmeasured::unmeasured;
 use super::{compared, settings};
 use crate::calculation::Verdict;
 use crate::environment::{day, written_day};
-use crate::number::InputValue;
 use crate::report;
 
 /// The verdict, what fails first.
@@ -63,84 +62,7 @@ fn distance(protocol: &Protocol) -> Vec<Finding> {
     });
     let results = results.iter().filter(|check| check.path.is_empty() || !check.holds());
     let checks = results.map(Finding::from);
-    let unmeasured = if works { None } else { unmeasured(protocol, issue) };
-    checks.chain(stands).chain(unmeasured).chain(counts_more(protocol, issue, works)).collect()
-}
-
-/// A stop by torque lost that the calculation has and no recording shows, where it is the longest.
-fn unmeasured(protocol: &Protocol, issue: &Issue) -> Option<Finding> {
-    let predicted = protocol.predicted.as_ref()?;
-    let lost = predicted.lost?;
-    let longest = predicted.fails - predicted.before.unwrap_or(0.0);
-    if lost <= longest * (1.0 + 1e-9) {
-        return None;
-    }
-    let given = other(issue)?;
-    let ms = |it: f64| digits(it * 1e3, 6);
-    let text = "a stop that nobody measured counts where it is the longest";
-    let otherwise = "give `t_other`, `t_worn`, `r_other` and `t_found` of lost-from-measured, from the stops whose ramp fails and the angles turned in them; or let the loss of torque itself close the brake, and calculate with `closes = loss`";
-    let detail = format!(
-        "torque lost takes at most {} ms by calculation, longer than the {} ms of a ramp that fails; `t_other` = {} ms",
-        ms(lost),
-        ms(longest),
-        ms(given)
-    );
-    Some(if given == 0.0 {
-        finding(false, text, detail, otherwise)
-    } else if given < lost * (1.0 - 1e-9) {
-        caution(
-            text,
-            detail,
-            "look whether it is of lost-from-measured: it may be shorter than calculated where the brake is stronger than was taken",
-        )
-    } else {
-        return None;
-    })
-}
-
-/// The stop that was not measured, as the distance takes it, in s.
-fn other(issue: &Issue) -> Option<f64> {
-    let input = issue.results.program().input_named("t_other")?;
-    match issue.results.inputs().value(input)? {
-        InputValue::One(value) => Some(value.si_f64()),
-        _ => None,
-    }
-}
-
-/// Distances are rounded up to 5 mm at most, once in the calculation and once where one is issued; in m.
-const ROUNDED: f64 = 0.01;
-
-/// A calculation whose own distance counts what the issued one leaves out for the same stop: an axis that comes nearer
-/// while it stops, another device, another reach.
-fn counts_more(protocol: &Protocol, issue: &Issue, works: bool) -> Option<Finding> {
-    use uom::si::length::Dimension;
-    let predicted = protocol.predicted.as_ref()?;
-    let own = predicted.results.get::<Dimension>("S").ok()?.value;
-    let calculated = issue.results.get::<Dimension>("S_calc").ok().map(|it| it.value);
-    let here = calculated.or_else(|| Some(issue.results.get::<Dimension>("S").ok()?.value))?;
-    if own <= here + ROUNDED {
-        return None;
-    }
-    let text = "the distance counts what the calculation counts";
-    let mm = |it: f64| digits(it * 1e3, 6);
-    let detail = format!(
-        "the calculation's own distance is {} mm, {} here {} mm: it counts something that is left out here",
-        mm(own),
-        if calculated.is_some() { "that of the same stop" } else { "the one issued" },
-        mm(here)
-    );
-    let otherwise = "an axis that moves towards the person adds its own way, and where a load drives, torque lost may take longer than what was measured: give `s_meas`, `v_own` and `t_other` of compare-with-calculation (lost-from-measured finds the stop that nobody measured); else give device, reach and supplement alike in `[calculation]` and `[distance]`";
-    let given = other(issue).is_some_and(|it| it > 0.0);
-    let otherwise = if given {
-        "the brake may be better than was taken: calculate with `t_b` and `T_b` of lost-from-measured; else give device, reach and supplement alike in `[calculation]` and `[distance]`"
-    } else {
-        otherwise
-    };
-    // a stop that was measured may be shorter than the calculated one, and one that works than one that fails
-    Some(match calculated {
-        Some(_) if !works && !given => finding(false, text, detail, otherwise),
-        _ => caution(text, detail, otherwise),
-    })
+    checks.chain(stands).chain(unmeasured(protocol, issue, works)).collect()
 }
 
 fn series(protocol: &Protocol) -> Vec<Finding> {

@@ -238,8 +238,8 @@ fn an_input_of_zero_and_a_choice_are_said_or_listed() {
         (
             "0 N·m",
             "1 N·m",
-            1,
-            "FAILS `T_b` is as the calculation takes it: read back 1 N·m, calculated 0 N·m",
+            0,
+            "look `T_b` is as the calculation takes it: read back 1 N·m, calculated 0 N·m; with all that was read back no stop is longer",
         ),
         (
             "\"1 ms\"",

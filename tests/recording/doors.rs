@@ -10,11 +10,11 @@ use standstill::recording::{Plan, Protocol};
 use super::doubted::Even;
 use super::kinds::{BRAKE, Course, Files, J, RPM, open};
 
-const N_0: f64 = 1450.0;
+pub(super) const N_0: f64 = 1450.0;
 
 /// How the speed is recorded.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum Channel {
+pub(super) enum Channel {
     Speed,
     Volts,
     /// Counts of 4096 a turn that begin again after 65536.
@@ -22,7 +22,7 @@ enum Channel {
 }
 
 /// A file of ten stops, each with its course; one channel is `late` by so much.
-fn file(
+pub(super) fn file(
     stops: &[Course],
     delay: f64,
     late: f64,
@@ -57,16 +57,16 @@ fn file(
 
 /// A machine after a ramp of 0.32 s for 1500 r/min that works or not; torque goes at `delay`, a brake grips 60 ms later.
 #[derive(Clone, Copy)]
-struct Machine {
-    from: f64,
-    delay: f64,
-    ramp: bool,
-    friction: f64,
-    brake: f64,
+pub(super) struct Machine {
+    pub(super) from: f64,
+    pub(super) delay: f64,
+    pub(super) ramp: bool,
+    pub(super) friction: f64,
+    pub(super) brake: f64,
 }
 
 impl Machine {
-    fn stops(self, even: &mut Even) -> Vec<Course> {
+    pub(super) fn stops(self, even: &mut Even) -> Vec<Course> {
         let course = |at: f64| -> Course {
             let (friction, response) = (self.friction * (1.0 + 0.01 * at), 0.014 + 0.002 * at);
             let fall = |torque: f64| torque / J / RPM;
@@ -84,7 +84,7 @@ impl Machine {
     }
 }
 
-const HEAD: &str = r#"
+pub(super) const HEAD: &str = r#"
 machine = "wrapper 3 (invented)"
 instrument = "recorder R-12 (invented)"
 calibrated = "2026-03-02"
@@ -107,7 +107,7 @@ J = "0.0101 kg·m²"
 tol_J = "2 %"
 "#;
 
-const TAIL: &str = r#"
+pub(super) const TAIL: &str = r#"
 [distance]
 sheet = "compare-with-calculation"
 t_k = "measured times"
@@ -268,12 +268,12 @@ impl Typed {
     }
 }
 
-fn tried(plan: &str, files: &Files) -> Result<Protocol, standstill::Problems> {
+pub(super) fn tried(plan: &str, files: &Files) -> Result<Protocol, standstill::Problems> {
     let read = Plan::read(Some(&Source::new("p.toml", plan)), &[]);
     Protocol::make(&read.unwrap_or_else(|it| panic!("{it:?}\n{plan}")), &[], files)
 }
 
-fn made(plan: &str, files: &Files) -> Protocol {
+pub(super) fn made(plan: &str, files: &Files) -> Protocol {
     tried(plan, files).unwrap_or_else(|it| panic!("{it:?}"))
 }
 

@@ -16,6 +16,7 @@ mod filtered;
 mod fits;
 mod held;
 mod kinds;
+mod lost;
 mod rechecks;
 mod refusals;
 mod rests;
