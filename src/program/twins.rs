@@ -320,27 +320,38 @@ fn choice_of(condition: &Expression) -> Option<String> {
     }
 }
 
+/// A case of a `when`: its condition, what it gives, that under one name, and the choice that alone decides it.
+type Case<'a> = (&'a Expression, &'a Expression, String, Option<String>);
+
 /// Two cases of one `when` that give the same: of words of one choice, or one behind the other with the same formula.
 /// A case that was copied, and in which the value was not changed.
 fn alike_cases(sheet: &Sheet, tree: &Expression, twins: &Twins) -> Option<Diagnostic> {
-    let Node::Cases { cases, .. } = &tree.node else { return None };
+    let Node::Cases { cases, otherwise } = &tree.node else { return None };
     let all = cases.iter().map(|(condition, value)| {
         let text = under_one_name(value, twins);
         (condition, value, text, choice_of(condition))
     });
-    let all: Vec<_> = all.collect();
-    let (first, second) = all.iter().enumerate().find_map(|(at, second)| {
+    let all: Vec<Case<'_>> = all.collect();
+    let pair = all.iter().enumerate().find_map(|(at, second)| {
         let (condition, value, text, choice) = second;
         let is_compared = |it: &Expression| matches!(it.node, Node::Compare(..));
         let says = !matches!(value.node, Node::Never(_));
         let first = all.iter().take(at).enumerate().find(|(before, first)| {
-            let of_words = choice.is_some() && *choice == first.3;
+            // a case between that another quantity decides may be meant for one of them alone
+            let between = all.get(*before + 1..at).unwrap_or_default();
+            let is_of_choice = |it: &Case<'_>| it.3 == *choice;
+            let of_words =
+                choice.is_some() && is_of_choice(first) && between.iter().all(is_of_choice);
             let is_formula = !value.parts().is_empty() && before + 1 == at;
             let of_formula = is_formula && is_compared(condition) && is_compared(first.0);
             says && first.2 == *text && (of_words || of_formula)
         })?;
         Some((first.1, second))
-    })?;
+    });
+    let Some((first, second)) = pair else {
+        let rest = otherwise.as_deref()?;
+        return as_the_rest(sheet, all.last()?, rest, twins);
+    };
     let [one, other] = [first, second].map(|it| print_expression(it.0));
     let [value, again] = [first, second].map(|it| print_expression(it.1));
     let words = if value == again {
@@ -358,6 +369,27 @@ fn alike_cases(sheet: &Sheet, tree: &Expression, twins: &Twins) -> Option<Diagno
     }
     Some(problem.remedy(format!(
         "write in one of them what is meant; where they are meant to be alike, name them in one case: `when {one} or {other} : {value}`"
+    )))
+}
+
+/// A case of words of a choice that gives what the rest of the words gives, of which it was to tell it.
+fn as_the_rest(
+    sheet: &Sheet,
+    (condition, value, text, choice): &Case<'_>,
+    rest: &Expression,
+    twins: &Twins,
+) -> Option<Diagnostic> {
+    let is_never = matches!(value.node, Node::Never(_));
+    if choice.is_none() || is_never || under_one_name(rest, twins) != *text {
+        return None;
+    }
+    let (case, value) = (print_expression(condition), print_expression(value));
+    let words = format!(
+        "`{case}` gives `{value}`, and so do all words that are left: nothing tells them apart here"
+    );
+    let problem = Diagnostic::caution(Name::ChangesNothing, words).at(sheet.place(&rest.span));
+    Some(problem.remedy(format!(
+        "write in one of the two what is meant; where they are meant to be alike, leave out `when {case} : {value}`"
     )))
 }
 

@@ -251,9 +251,10 @@ fn cases_that_give_the_same_beside_others_are_found() {
     };
     let words = "r = when way is one : V when way is two : W otherwise : a + b + c";
     let last = "r = when way is one : a + b when way is two : V when way is three : W";
+    let rest = "r = when way is one : a + b when way is two : V otherwise : W";
     let compared = "r = when a > b : V when a > c : W otherwise : 5 * e";
     for (values, copied) in [(["2 * a", "2 * b"], "2 * a"), (["a + 2 * c", "e + c"], "a + 2 * c")] {
-        for formula in [words, last, compared] {
+        for formula in [words, last, rest, compared] {
             let of = |one: &str, other: &str| sheet(&formula.replace('V', one).replace('W', other));
             let is_alike = |it: &Diagnostic| {
                 it.name == Name::ChangesNothing
@@ -274,6 +275,9 @@ fn cases_that_give_the_same_beside_others_are_found() {
         "r = when way is one or way is two : 2 * a otherwise : e",
         "r = when a > b : 1 s when a > c : 1 s otherwise : e",
         "r = when way is one : 2 * a when a > b : e otherwise : 2 * a",
+        // a case between decides for the second of them alone
+        "r = when way is one : 2 * a when a > b : e when way is two : 2 * a otherwise : c",
+        "r = when way is one : 2 * a when way is two and a > b : e when way is two : 2 * a otherwise : c",
     ] {
         let problems = found(&sheet(right));
         assert!(problems.is_empty(), "{right}: {problems:?}");
