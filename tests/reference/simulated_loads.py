@@ -300,10 +300,12 @@ def resistor_for_ramp(r):
     J, n, t, eta = some(r, 1e-3, 10, 0), some(r, 10, 6000, 0), some(r, 0.05, 60, 0), round(0.3 + 0.7 * part(r), 3)
     T_load = ms(J * n * RPM / t * r.choice((0, -r.random(), r.random())))
     E, P = fed_back(Shaft(J, T_load=T_load), Ramp(n * RPM, 0.0, t), eta)
+    slow = max(t, ms(t * (1 + r.choice((0, 0.3 * r.random())))))
+    E = max(E, fed_back(Shaft(J, T_load=T_load), Ramp(n * RPM, 0.0, slow), eta)[0])
     dead = some(r, 1, 500)
     E += max(-T_load, 0) * n * RPM * eta * dead / 1e3
     return Case(
-        {"J_ref / kg·m²": J, "n_0 / r/min": n, "t_ramp / s": t, "t_dead / ms": dead, "eta / %": ms(eta * 100), "T_load / N·m": T_load, "t_cycle / s": 1e5, "U_chop / V": 780,
+        {"J_ref / kg·m²": J, "n_0 / r/min": n, "t_ramp / s": t, "t_slow / s": slow, "t_dead / ms": dead, "eta / %": ms(eta * 100), "T_load / N·m": T_load, "t_cycle / s": 1e5, "U_chop / V": 780,
          "I_max / A": 1e6, "tol_R / %": 5, "R_drive / Ω": 0, "U_test / V": 850},
         {"E / J": (E, "above"), "P_peak / W": (P, "above")} if P > 0 else {"E / J": (0, "above"), "P_peak / W": (0, "above")},
     )
