@@ -4,7 +4,7 @@
 use std::fs;
 
 use standstill::Sheet;
-use standstill::diagnostic::{Diagnostic, render_line};
+use standstill::diagnostic::{Diagnostic, Place, render_line};
 use standstill::library::SHEETS;
 use standstill::number::Slot;
 use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
@@ -419,9 +419,9 @@ fn a_verdict_holds_only_where_every_check_has_a_figure_and_every_unit_is_its_own
         ("a", 1, NewValue::Number(50.0), "NOT CALCULATED: 1 of 3 checks have no figure"),
         ("t", 1, NewValue::Number(0.6), "every check holds"),
         ("t", 1, NewValue::Number(600.0), "FAILS: 1 of 3 checks, see below"),
-        ("t", 2, text("s"), "AN INPUT IS NO NUMBER OR IN ANOTHER UNIT"),
-        ("t", 2, text("Ms"), "AN INPUT IS NO NUMBER OR IN ANOTHER UNIT"),
-        ("t", 1, text("480 ms"), "AN INPUT IS NO NUMBER OR IN ANOTHER UNIT"),
+        ("t", 2, text("s"), "AN INPUT IS NOT GIVEN, NO NUMBER OR IN ANOTHER UNIT"),
+        ("t", 2, text("Ms"), "AN INPUT IS NOT GIVEN, NO NUMBER OR IN ANOTHER UNIT"),
+        ("t", 1, text("480 ms"), "AN INPUT IS NOT GIVEN, NO NUMBER OR IN ANOTHER UNIT"),
         ("a", 1, NewValue::Number(-1.0), "AN INPUT IS OUT OF ITS RANGE"),
     ] {
         let edits = [Edit::new("inputs", cell("inputs", name, column), value.clone())];
@@ -432,5 +432,52 @@ fn a_verdict_holds_only_where_every_check_has_a_figure_and_every_unit_is_its_own
         let theirs = Book::read("theirs.xlsx", &fs::read(&afresh[0]).unwrap()).unwrap();
         let found = theirs.tab("results").unwrap().cell(verdict);
         assert_eq!(found, &Cell::Text(wanted.to_owned()), "{name} {value:?}");
+    }
+}
+
+/// A run need not be given what the chosen word leaves out; its workbook knows nothing of it, and another word asks for it.
+#[test]
+fn what_was_left_out_is_asked_for_when_another_word_needs_it() {
+    let Some(suite) = suite() else { return };
+    let text = "sheet left\ntitle \"Left out\"\nsource \"derivation\"\ntakes\n  \
+                way : one of plain, deep like plain      \"way\"\n  \
+                a   : length in mm above 0 mm like 10 mm \"reach\"\n  \
+                b   : length in mm above 0 mm like 20 mm \"depth\"\nworks\n  \
+                S = when way is plain : a\n      when way is deep  : a + b\nholds\n  \
+                S <= 60 mm     \"near enough\"  else \"a shorter reach\"\ngives\n  S in mm\n";
+    let sheet = everything(text);
+    let mut inputs = sheet.inputs();
+    for (name, given) in [("way", "plain"), ("a", "15 mm")] {
+        let place = Place::Argument { text: String::new() };
+        inputs.write_typed(name, given, place).unwrap();
+    }
+    let bytes = result_book(&sheet.run(&inputs).unwrap()).unwrap();
+    let ours = Book::read("ours.xlsx", &bytes).unwrap();
+    let cell = |tab: &str, name: &str| {
+        let tab = ours.tab(tab).unwrap();
+        let named = |row: &u32| matches!(tab.cell(Position::new(*row, 0).unwrap()), Cell::Text(text) if text == name);
+        Position::new((0..80).find(named).unwrap(), 1).unwrap()
+    };
+    let verdict = cell("results", "verdict");
+    assert_eq!(ours.tab("inputs").unwrap().cell(cell("inputs", "b")), &Cell::Empty);
+    let deep = || ("way", NewValue::Text("deep".to_owned()));
+    let folder = tempfile::tempdir().unwrap();
+    for (changes, wanted) in [
+        (vec![("a", NewValue::Number(16.0))], "every check holds"),
+        (vec![deep()], "AN INPUT IS NOT GIVEN, NO NUMBER OR IN ANOTHER UNIT"),
+        (vec![deep(), ("b", NewValue::Number(25.0))], "every check holds"),
+        (vec![deep(), ("b", NewValue::Number(55.0))], "FAILS: 1 of 1 checks, see below"),
+    ] {
+        let edits = changes
+            .iter()
+            .map(|(name, value)| Edit::new("inputs", cell("inputs", name), value.clone()));
+        let edits: Vec<Edit> = edits.collect();
+        let changed = write_cells("ours.xlsx", &bytes, &edits, Allow::default()).unwrap();
+        let file = folder.path().join("changed.xlsx");
+        fs::write(&file, without_results(&changed.bytes)).unwrap();
+        let afresh = recalculated(suite, &[file], folder.path());
+        let theirs = Book::read("theirs.xlsx", &fs::read(&afresh[0]).unwrap()).unwrap();
+        let found = theirs.tab("results").unwrap().cell(verdict);
+        assert_eq!(found, &Cell::Text(wanted.to_owned()), "{changes:?}");
     }
 }

@@ -235,7 +235,7 @@ fn ranges(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper, row: u32) -> Resu
     // what is not said to be in range counts: an error, a cell that was emptied
     let count = |what: &str| format!("COUNTIF(inputs!{column}{}:{column}{last},{what})", FIRST + 1);
     let text = format!(
-        "IF({}={},{},IF({}>0,\"AN INPUT IS OUT OF ITS RANGE{SEE}\",\"AN INPUT IS NO NUMBER OR IN ANOTHER UNIT{SEE}\"))",
+        "IF({}={},{},IF({}>0,\"AN INPUT IS OUT OF ITS RANGE{SEE}\",\"AN INPUT IS NOT GIVEN, NO NUMBER OR IN ANOTHER UNIT{SEE}\"))",
         count(&words(inputs::IN_RANGE)),
         inputs::values(plan),
         words(good),

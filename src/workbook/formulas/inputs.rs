@@ -3,7 +3,7 @@
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::cells::{Shown, conversion, its_unit, write as put};
-use super::constant::words;
+use super::constant::{float, words};
 use super::express::{Express, whole};
 use super::heading;
 use super::plan::{FIRST, Plan, TabOf};
@@ -31,6 +31,9 @@ pub(super) const IN_RANGE: &str = "in range";
 /// What stands beside an input that was not given.
 const EXAMPLE: &str = "the sheet's example, not your machine yet";
 
+/// What stands there for one that nobody gave, since the words chosen leave it out.
+const LEFT_OUT: &str = "not given: left out by the words chosen";
+
 /// How many cells of the tab say so when all can be calculated with: one a value.
 pub(super) fn values(plan: &Plan<'_>) -> usize {
     let inputs = plan.program.inputs.iter();
@@ -56,6 +59,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     heading(tab, plan, paper, (TabOf::Inputs.name(), about), 0)?;
     page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Inputs };
+    let same = as_chosen(plan);
     for (at, (id, input)) in (0_u32..).zip(&plan.program.inputs).enumerate() {
         let Some(home) = plan.homes.get(&input.register) else { continue };
         if let Some(heading) = plan.program.heading_above(at) {
@@ -65,21 +69,26 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
             plan.program.guards.iter().find(|guard| guard.input.is_some_and(|input| input.0 == id));
         tab.write_string_with_format(home.row, 0, &input.name, &paper.name)?;
         tab.write_string_with_format(home.row, WHAT, &input.note, &paper.text)?;
-        let example = plan.results.inputs().is_example(input).then(|| EXAMPLE.to_owned());
+        let spared = plan.results.inputs().is_spared(input);
+        let example = match spared {
+            true => Some(LEFT_OUT.to_owned()),
+            false => plan.results.inputs().is_example(input).then(|| EXAMPLE.to_owned()),
+        };
+        let same = spared.then_some(same.as_str());
         let allowed: Vec<String> = input.allowed_text().into_iter().chain(example).collect();
         let allowed = allowed.join("; ");
         tab.write_string_with_format(home.row, ALLOWED, &allowed, &paper.aside)?;
         page.fit(tab, home.row, &[(3, 3, &input.note), (4, 4, &allowed)])?;
         match plan.results.inputs().value(input) {
-            Some(InputValue::Word(place)) => word(tab, home.row, input, place, paper)?,
+            Some(InputValue::Word(place)) => word(tab, home.row, input, (place, same), paper)?,
             Some(InputValue::One(value)) => {
-                number(tab, home.row, &value, paper)?;
-                ranged(tab, &express, home.row, guard, 0, (&value, paper))?;
+                number(tab, home.row, &value, spared, paper)?;
+                ranged(tab, &express, home.row, guard, 0, (&value, same, paper))?;
             }
             Some(InputValue::Many(values)) => {
                 for (at, value) in (0_u32..).zip(&values) {
-                    number(tab, home.row + at, value, paper)?;
-                    ranged(tab, &express, home.row + at, guard, at, (value, paper))?;
+                    number(tab, home.row + at, value, spared, paper)?;
+                    ranged(tab, &express, home.row + at, guard, at, (value, same, paper))?;
                 }
             }
             None => {}
@@ -88,11 +97,28 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     page.set(tab)
 }
 
+/// Whether all words are those that were chosen: what they left out was not given, and counts as soon as they do not.
+fn as_chosen(plan: &Plan<'_>) -> String {
+    let inputs = plan.program.inputs.iter();
+    let chosen = inputs.filter_map(|input| {
+        let Type::Choice(all) = &input.type_ else { return None };
+        let Some(InputValue::Word(place)) = plan.results.inputs().value(input) else {
+            return None;
+        };
+        let cell = plan.homes.get(&input.register)?.row + 1;
+        Some(format!("B{cell}&\"\"={}", words(all.get(place)?)))
+    });
+    format!("AND({})", chosen.collect::<Vec<_>>().join(","))
+}
+
+/// What stands beside an input that was left out, and is needed now.
+const NOT_GIVEN: &str = "\"NOT GIVEN\"";
+
 fn word(
     tab: &mut Worksheet,
     row: u32,
     input: &Input,
-    place: usize,
+    (place, same): (usize, Option<&str>),
     paper: &Paper,
 ) -> Result<(), XlsxError> {
     let Type::Choice(all) = &input.type_ else { return Ok(()) };
@@ -102,15 +128,28 @@ fn word(
     let list: Vec<String> =
         all.iter().map(|word| format!("B{cell}&\"\"={}", words(word))).collect();
     let text = format!("IF(OR({}),{},\"OUT OF RANGE\")", list.join(","), words(IN_RANGE));
+    let text = same.map_or(text.clone(), |same| {
+        format!("IF(AND(B{cell}&\"\"={},NOT({same})),{NOT_GIVEN},{text})", words(&word))
+    });
     put(tab, (row, RANGE.1), Some(&text), &Shown::Words(IN_RANGE.to_owned()), &paper.unit)?;
     let validation = rust_xlsxwriter::DataValidation::new().allow_list_strings(all)?;
     tab.add_data_validation(row, 1, row, 1, &validation)?;
     Ok(())
 }
 
-fn number(tab: &mut Worksheet, row: u32, value: &Literal, paper: &Paper) -> Result<(), XlsxError> {
+fn number(
+    tab: &mut Worksheet,
+    row: u32,
+    value: &Literal,
+    spared: bool,
+    paper: &Paper,
+) -> Result<(), XlsxError> {
     let given: f64 = format!("{}e{}", value.digits, value.ten).parse().unwrap_or(f64::NAN);
-    put(tab, (row, 1), None, &Shown::Number(given), &paper.input)?;
+    if spared {
+        tab.write_blank(row, 1, &paper.input)?;
+    } else {
+        put(tab, (row, 1), None, &Shown::Number(given), &paper.input)?;
+    }
     tab.write_string_with_format(row, 2, &value.unit.symbol, &paper.unit)?;
     conversion(tab, row, (FACTOR, ZERO), &value.unit, &paper.side_number)?;
     let cell = row + 1;
@@ -118,6 +157,12 @@ fn number(tab: &mut Worksheet, row: u32, value: &Literal, paper: &Paper) -> Resu
         format!("B{cell}*G{cell}")
     } else {
         format!("(B{cell}+H{cell})*G{cell}")
+    };
+    // what is left out is calculated with all the same, and nothing depends on it
+    let text = if spared {
+        format!("IF(ISBLANK(B{cell}),{},{text})", float(value.si_f64()).text)
+    } else {
+        text
     };
     put(tab, (row, IN_SI), Some(&text), &Shown::Number(value.si_f64()), &paper.number)?;
     if !value.unit.dimension.is_none() {
@@ -133,7 +178,7 @@ fn ranged(
     row: u32,
     guard: Option<&Guard>,
     at: u32,
-    (value, paper): (&Literal, &Paper),
+    (value, same, paper): (&Literal, Option<&str>, &Paper),
 ) -> Result<(), XlsxError> {
     let unit = &value.unit.symbol;
     let cell = row + 1;
@@ -145,6 +190,9 @@ fn ranged(
         words(IN_RANGE),
         words(&its_unit(&value.unit))
     );
+    let text = same.map_or(text.clone(), |same| {
+        format!("IF(ISBLANK(B{cell}),IF({same},{},{NOT_GIVEN}),{text})", words(IN_RANGE))
+    });
     put(tab, (row, RANGE.1), Some(&text), &Shown::Words(IN_RANGE.to_owned()), &paper.unit)
 }
 
