@@ -160,19 +160,26 @@ pub(crate) fn element(
     let found = read(part);
     let text = part.trim();
     let Err(problem) = unit::split_quantity(text) else { return found };
-    let Some(several) = several(kind, text).filter(|_| found.is_err()) else { return found };
+    let Some((several, unit)) = several(input, text).filter(|_| found.is_err()) else {
+        return found;
+    };
     // no number is meant that has more digits than are kept
     let kept = |it: &String| it.chars().filter(char::is_ascii_digit).count() <= 28;
-    let all: Vec<String> = problem.meant(text).into_iter().filter(kept).chain([several]).collect();
+    let one = problem.meant(text).into_iter().filter(|it| unit.is_empty() && kept(it));
+    let remedy = unit::choice(&one.chain([several]).collect::<Vec<_>>());
     Err(Diagnostic::error(
         Name::UnreadableQuantity,
         format!("`{}` ({}): `{text}` may be several values", input.name, kind.name),
     )
-    .remedy(unit::choice(&all)))
+    .remedy(match unit.is_empty() {
+        true => remedy,
+        false => format!("{remedy} if they are in {unit}; a unit is never assumed"),
+    }))
 }
 
-/// Digits that may be several values, parted by one kind of sign: each with the unit behind them all.
-fn several(kind: &Kind, text: &str) -> Option<String> {
+/// Digits that may be several values, parted by one kind of sign: each with the unit behind them all, or, where there is
+/// none, with the one in which the sheet asks for them, which is named too.
+fn several(input: &Input, text: &str) -> Option<(String, String)> {
     let digits = |it: char| it.is_ascii_digit() || it.is_whitespace() || ",.+-−".contains(it);
     let (numbers, unit) = text.split_at(text.find(|it| !digits(it)).unwrap_or(text.len()));
     let parts: Vec<&str> = match numbers.contains(',') {
@@ -184,10 +191,12 @@ fn several(kind: &Kind, text: &str) -> Option<String> {
             && part.ends_with(|it: char| it.is_ascii_digit())
             && unit::unsettled_point(part).is_none()
     };
-    let united = if unit.is_empty() { kind.bare } else { !unit.starts_with(not_of_a_unit) };
-    (parts.len() > 1 && united && parts.iter().all(plain)).then(|| {
+    let is_bare = input.kind.is_some_and(|kind| kind.bare);
+    let assumed = if unit.is_empty() && !is_bare { input.unit.symbol.as_str() } else { "" };
+    let unit = if assumed.is_empty() { unit } else { assumed };
+    (parts.len() > 1 && !unit.starts_with(not_of_a_unit) && parts.iter().all(plain)).then(|| {
         let all = parts.iter().map(|part| format!("{part} {unit}").trim_end().to_owned());
-        all.collect::<Vec<_>>().join(", ")
+        (all.collect::<Vec<_>>().join(", "), assumed.to_owned())
     })
 }
 

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::channel::quantity;
 use super::condition::{Condition, decisive};
 use super::measure::{Measured, apart as together, plain};
 use super::of_sheet;
@@ -561,9 +562,12 @@ impl Sheets<'_> {
     ) -> Result<Option<String>, Diagnostic> {
         let per = self.travel(text, predicted)?;
         let lost = self.counted_lost();
-        if lost.is_none()
-            && self.said_other().is_some_and(|it| counts(it) && it.text != torque_lost::WORDS)
-        {
+        // a stop that is said to last longer than the one whose way is known goes farther too
+        let known = lost.map_or(0.0, |it| it.most("t_other"));
+        let typed = self.said_other().filter(|it| counts(it) && it.text != torque_lost::WORDS);
+        let time = typed.map(|it| quantity(&["time"], &it.text, &it.place));
+        // what was found is written rounded up to 1 ms
+        if time.is_some_and(|it| it.is_ok_and(|(time, _)| time > known + 1e-3)) {
             return Err(Diagnostic::error(Name::RecordingPlan, format!("`{text}`: `t_other` says that a stop which was not measured is the longest, and its way and speed are more too"))
                 .remedy("write `s_other` of lost-from-measured for `s_meas`, and its `v_other` for `v_own`"));
         }

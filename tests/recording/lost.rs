@@ -204,6 +204,8 @@ fn what_is_typed_and_smaller_than_found_fails() {
     }
     let twice = right.replace("[distance]\n", "[distance]\nt_worn = \"900 ms\"\n");
     assert!(tried(&twice, &files).is_err(), "what comes with it is not typed beside it");
+    // a stop that is said to be longer than the one found goes farther too
+    assert!(tried(&typed(other + 50.0, worn + 50.0, faster), &files).is_err());
     let wrong = right.replace("s_meas = \"measured way\"", "s_meas = \"measured loss of torque\"");
     assert!(tried(&wrong, &files).is_err());
 }
