@@ -199,7 +199,15 @@ def driving_load(r, time):
     drives, grips, build = ms(T_b * r.choice((0, 0, 0.9 * r.random(), 0.999 * r.random()))), ms(time * part(r) / 2), ms(time * part(r) / 2)
     shaft = Shaft(J, T_load=-drives)
     down = max(follow(shaft, n, Brake(T_b, grips, build)).t, grips + build if drives else 0.0)
-    return T_b, drives, ms(down * 1000 * (1 + 1e-5)), lambda late: late + down if not drives else follow(shaft, n, Brake(T_b, late + grips, build)).t
+
+    def lost(late):
+        """From the command; the clock of the brake starts with it, since a late second has no room for its last bits."""
+        if not drives:
+            return late + down
+        free = late + grips
+        return free + follow(shaft, n + drives / J * free, Brake(T_b, 0.0, build)).t
+
+    return T_b, drives, ms(down * 1000 * (1 + 1e-5)), lost
 
 
 def best_delay(r):

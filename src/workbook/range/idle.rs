@@ -12,8 +12,9 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Input, Type};
 use crate::spreadsheet::{Book, Position};
 
-/// How many variants of a block are looked at, as long as an input has had no effect in any of them.
-const LOOKED_AT: usize = 4;
+/// How many variants of a block are looked at, as long as an input has had no effect in any of them: a right line is not
+/// refused because few of its machines need an input.
+const LOOKED_AT: usize = 64;
 
 /// What is known of inputs without effect while variants are worked out.
 #[derive(Debug, Default)]
