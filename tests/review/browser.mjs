@@ -521,7 +521,7 @@ const tests = {
     // by hand: 2 m/s / 0.5 m/s² = 4 s, 2 m/s · 4 s / 2 = 4 m
     const [first, text] = await words();
     assert.equal(first, "free: 4000 ms, 4 m, 0 kW; roll until 4000 ms.");
-    for (const axis of ["speed / (m/s)", "way / m", "power / kW", "time / ms"]) assert.ok(text.includes(axis), axis);
+    for (const axis of ["speed v / (m/s)", "way x / m", "power P / kW", "time now / ms"]) assert.ok(text.includes(axis), axis);
     assert.ok(await again());
     await page.fill('input[data-name="a"]', "0.8");
     assert.equal((await words())[0], "free: 2500 ms, 2.5 m, 0 kW; roll until 2500 ms.");

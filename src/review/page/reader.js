@@ -172,7 +172,7 @@ function review(data, form) {
     const stands = c.troubles.length === 0;
     if (c.section) {
       const words = stands ? "" : "These inputs give no result: " + c.troubles.map((t) => t.w).join("; ") + ". Pictures are those of the inputs before.";
-      const status = c.section.querySelector(".tr:not(figure > *)");
+      const status = c.section.querySelector(".tr");
       if (status && status.textContent !== words) status.textContent = words;
       if (status && status.hidden !== stands) status.hidden = stands;
     }
@@ -181,8 +181,8 @@ function review(data, form) {
     if (!c.section) return;
     c.section.classList.toggle("stale", !stands);
     // said at each picture too, which may be looked at, or printed, without what stands above it
-    for (const old of c.section.querySelectorAll("figure > .tr")) old.remove();
-    if (!stands) for (const figure of c.section.querySelectorAll("figure")) figure.prepend(el("p", { className: "tr", textContent: "Not of these inputs, which give no result: this is the picture of those before." }));
+    for (const old of c.section.querySelectorAll("figure > .nr")) old.remove();
+    if (!stands) for (const figure of c.section.querySelectorAll("figure")) figure.prepend(el("p", { className: "nr", textContent: "Not of these inputs, which give no result: this is the picture of those before." }));
   }
 
   function follow(c) {
