@@ -26,8 +26,7 @@ fn standstill(folder: &Path, words: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_standstill")).current_dir(folder).args(words).output().unwrap()
 }
 
-/// Exit code, then both outputs, as one text.
-/// What was printed, without the hashes: they change with every word of a sheet of the library.
+/// Exit code, then both outputs, as one text: without the hashes: they change with every word of a sheet of the library.
 fn output_text(output: &Output) -> String {
     crate::without_hashes(&format!(
         "exit code {}\n--- output\n{}--- problems\n{}",

@@ -2,6 +2,7 @@
 //! calculated here on exact decimals.
 
 use std::fs;
+use std::path::Path;
 
 use standstill::Sheet;
 use standstill::diagnostic::{Diagnostic, Place, render_line};
@@ -45,6 +46,22 @@ fn results(sheet: &Sheet) -> standstill::Results {
     let mut inputs = sheet.inputs();
     inputs.fill_with_examples();
     sheet.run(&inputs).unwrap_or_else(|problems| panic!("{}", output_text(&problems)))
+}
+
+/// The cell in a column of the row that begins with a name.
+fn beside(book: &Book, tab: &str, name: &str, column: u32) -> Position {
+    let tab = book.tab(tab).unwrap();
+    let named = |row: &u32| matches!(tab.cell(Position::new(*row, 0).unwrap()), Cell::Text(text) if text == name);
+    Position::new((0..80).find(named).unwrap(), column).unwrap()
+}
+
+/// A workbook with cells changed, calculated afresh by an office program.
+fn changed(suite: &str, bytes: &[u8], edits: &[Edit], folder: &Path) -> Book {
+    let written = write_cells("ours.xlsx", bytes, edits, Allow::default()).unwrap();
+    let file = folder.join("changed.xlsx");
+    fs::write(&file, without_results(&written.bytes)).unwrap();
+    let afresh = recalculated(suite, &[file], folder);
+    Book::read("theirs.xlsx", &fs::read(&afresh[0]).unwrap()).unwrap()
 }
 
 #[test]
@@ -406,11 +423,7 @@ fn a_verdict_holds_only_where_every_check_has_a_figure_and_every_unit_is_its_own
     let sheet = everything(text);
     let bytes = result_book(&results(&sheet)).unwrap();
     let ours = Book::read("ours.xlsx", &bytes).unwrap();
-    let cell = |tab: &str, name: &str, column: u32| {
-        let tab = ours.tab(tab).unwrap();
-        let named = |row: &u32| matches!(tab.cell(Position::new(*row, 0).unwrap()), Cell::Text(text) if text == name);
-        Position::new((0..80).find(named).unwrap(), column).unwrap()
-    };
+    let cell = |tab: &str, name: &str, column: u32| beside(&ours, tab, name, column);
     let verdict = cell("results", "verdict", 1);
     let text = |it: &str| NewValue::Text(it.to_owned());
     let folder = tempfile::tempdir().unwrap();
@@ -425,11 +438,7 @@ fn a_verdict_holds_only_where_every_check_has_a_figure_and_every_unit_is_its_own
         ("a", 1, NewValue::Number(-1.0), "AN INPUT IS OUT OF ITS RANGE"),
     ] {
         let edits = [Edit::new("inputs", cell("inputs", name, column), value.clone())];
-        let changed = write_cells("ours.xlsx", &bytes, &edits, Allow::default()).unwrap();
-        let file = folder.path().join("changed.xlsx");
-        fs::write(&file, without_results(&changed.bytes)).unwrap();
-        let afresh = recalculated(suite, &[file], folder.path());
-        let theirs = Book::read("theirs.xlsx", &fs::read(&afresh[0]).unwrap()).unwrap();
+        let theirs = changed(suite, &bytes, &edits, folder.path());
         let found = theirs.tab("results").unwrap().cell(verdict);
         assert_eq!(found, &Cell::Text(wanted.to_owned()), "{name} {value:?}");
     }
@@ -453,11 +462,7 @@ fn what_was_left_out_is_asked_for_when_another_word_needs_it() {
     }
     let bytes = result_book(&sheet.run(&inputs).unwrap()).unwrap();
     let ours = Book::read("ours.xlsx", &bytes).unwrap();
-    let cell = |tab: &str, name: &str| {
-        let tab = ours.tab(tab).unwrap();
-        let named = |row: &u32| matches!(tab.cell(Position::new(*row, 0).unwrap()), Cell::Text(text) if text == name);
-        Position::new((0..80).find(named).unwrap(), 1).unwrap()
-    };
+    let cell = |tab: &str, name: &str| beside(&ours, tab, name, 1);
     let verdict = cell("results", "verdict");
     assert_eq!(ours.tab("inputs").unwrap().cell(cell("inputs", "b")), &Cell::Empty);
     let deep = || ("way", NewValue::Text("deep".to_owned()));
@@ -472,11 +477,7 @@ fn what_was_left_out_is_asked_for_when_another_word_needs_it() {
             .iter()
             .map(|(name, value)| Edit::new("inputs", cell("inputs", name), value.clone()));
         let edits: Vec<Edit> = edits.collect();
-        let changed = write_cells("ours.xlsx", &bytes, &edits, Allow::default()).unwrap();
-        let file = folder.path().join("changed.xlsx");
-        fs::write(&file, without_results(&changed.bytes)).unwrap();
-        let afresh = recalculated(suite, &[file], folder.path());
-        let theirs = Book::read("theirs.xlsx", &fs::read(&afresh[0]).unwrap()).unwrap();
+        let theirs = changed(suite, &bytes, &edits, folder.path());
         let found = theirs.tab("results").unwrap().cell(verdict);
         assert_eq!(found, &Cell::Text(wanted.to_owned()), "{changes:?}");
     }
