@@ -373,7 +373,8 @@ impl Inputs {
         for input in &std::sync::Arc::clone(&self.program).inputs {
             // what a project sets comes before an example of the sheet
             let is_set = input.default_from.is_some() || self.values.contains_key(&input.name);
-            if !is_set && !self.is_given_up(&input.name) {
+            // a default keeps its own tolerance
+            if !is_set && !input.example.is_empty() && !self.is_given_up(&input.name) {
                 self.take_example(input);
                 self.spreads.remove(&input.name);
                 let spread = of_the_sheet(input, &input.example, &input.example_tolerances);

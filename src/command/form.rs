@@ -109,7 +109,7 @@ fn page(
             format!("{} is for a workbook, and a page is asked for", idle.join(", ")),
         )
         .at(Place::File { name: asked.output.clone() })
-        .remedy("leave it out: a page begins with the examples and shows the steps of every sheet");
+        .remedy("leave it out: a page begins with the examples, shows the steps of every sheet, and takes tolerances");
         return Err(Failure::input(problem));
     }
     let sheets: Vec<FormSheet> = asking

@@ -26,8 +26,13 @@ const SCRIPTS: &[&str] = &[
     include_str!("page/typed.js"),
     include_str!("page/questions.js"),
     include_str!("page/pictures.js"),
-    include_str!("page/grid.js"),
     include_str!("page/reader.js"),
+];
+
+/// What a page of forms has besides: files that are read, tolerances, the list of sheets.
+const FORMS: &[&str] = &[
+    include_str!("page/grid.js"),
+    include_str!("page/tolerance.js"),
     include_str!("page/forms.js"),
 ];
 
@@ -77,7 +82,9 @@ pub(super) fn shared<'a>(programs: impl Iterator<Item = &'a Program>) -> Value {
 pub(super) fn shell(name: &str, head: &str, unsigned: bool, html: &str, data: &str) -> String {
     // within a text each quote would have its sign before it
     let courses = data.contains("[\"course\",{").then_some(COURSES);
-    let script = SCRIPTS.iter().copied().chain(courses).collect::<Vec<_>>().join("\n");
+    let forms = if data.contains("id=\"forms\"") { FORMS } else { &[] };
+    let script = SCRIPTS.iter().chain(&courses).chain(forms).copied();
+    let script = script.collect::<Vec<_>>().join("\n");
     let (body, foot) =
         if unsigned { ("<body class=\"unsigned\">", UNSIGNED) } else { ("<body>", "") };
     let head = running_head(head) + foot;

@@ -64,6 +64,31 @@ fn a_bound_at_zero_is_a_number() {
     assert!(json.contains("end_value"), "{json}");
 }
 
+/// A default keeps its tolerance where the examples are asked for: 1/2 · 0.4 kg·m² · (2450 r/min)² is 13.2 kJ (by hand).
+#[test]
+fn examples_leave_the_tolerance_of_a_default() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("stop.sheet");
+    let sheet = "sheet stop\ntitle \"A stop\"\nsource \"by hand\"\ntakes\n  \
+        n_0 : speed of rotation in r/min from 0 r/min = 1450 r/min ± 1000 r/min \"speed\"\n  \
+        J : inertia in kg·m² above 0 kg·m² like 0.4 kg·m² \"inertia\"\nworks\n  \
+        E = 1/2 * J * n_0^2 \"energy\"\nholds\n  E <= 8 kJ \"the brake takes it\" else \"larger\"\n\
+        gives\n  E in kJ\n";
+    std::fs::write(&path, sheet).unwrap();
+    let path = path.to_string_lossy().into_owned();
+    for more in [&[][..], &["--example"], &["--worst"], &["--example", "--worst"]] {
+        for own in [&["J=0.4 kg·m²"][..], &[]] {
+            if own.is_empty() && !more.contains(&"--example") {
+                continue;
+            }
+            let words: Vec<&str> = ["run", &path].iter().chain(own).chain(more).copied().collect();
+            let (code, out, err) = standstill(&words);
+            assert_eq!(code, Some(1), "{words:?}\n{out}{err}");
+            assert!(out.to_lowercase().contains("may fail"), "{words:?}\n{out}");
+        }
+    }
+}
+
 #[test]
 fn the_same_seed_draws_the_same() {
     let words = [

@@ -184,10 +184,8 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
       for (const cell of row.slice(c)) if (!HEADS.includes(cell.text)) problems.push(`${cell.at || "the head of the table"} says "${cell.text}", which the form did not write: take it out`);
       continue;
     }
-    if (tolerances >= 0 && at(tolerances).text !== "" && (name === "" || input)) {
-      problems.push(`${input ? name : "a row"} has the tolerance ${at(tolerances).text}, and this page calculates without tolerances: use "standstill fill --worst", or empty that cell`);
-      continue;
-    }
+    const reach = tolerances >= 0 ? at(tolerances).text : "";
+    if (reach !== "" && !input && (name !== "" || last === null || !last.many || reach !== last.tolerance)) { problems.push(`${at(tolerances).at || "a row"} has the tolerance ${reach}: one stands in the row of an input, and is that of each value of a series`); continue; }
     // a series goes on in the rows below its first value
     if (name === "" && value.text !== "" && (last === null || !last.many)) { problems.push(`${value.text}${where} belongs to no input`); continue; }
     if (name !== "") last = null;
@@ -211,7 +209,7 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     if (name === "" && at(2).text !== "" && at(2).text !== last.unit) problems.push(`the series ${last.name} is in ${last.unit || "no unit"}, and beside ${value.text}${where} stands ${at(2).text}: leave the unit of the first row alone, and write all values in it`);
     if (name === "") last.text += `, ${value.text}`;
     else if (value.text !== "") {
-      last = { name, text: value.text, unit: at(2).text, from: from >= 0 ? at(from).text : heads.includes("allowed") ? "form" : "", many: input.m };
+      last = { name, text: value.text, unit: at(2).text, from: from >= 0 ? at(from).text : heads.includes("allowed") ? "form" : "", many: input.m, tolerance: reach };
       found.push(last);
     } else { blank.push(`${name}${where}`); last = { name, text: "", many: input.m }; }
   }

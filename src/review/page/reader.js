@@ -217,11 +217,16 @@ function review(data, form) {
     followRelease(c);
     pictures(c);
     slopesLater(c);
+    if (form) withinLater(c);
   }
 
   // a worst case is that of the inputs as they were made: within the tolerances a trial proves nothing
-  const moved = (c) => c.trial || (form && c.state.some((s) => s.changed));
-  const unproved = (c) => c.program.w === 3 || (c.program.w > 0 && moved(c));
+  const moved = (c) => c.trial || (form && c.state.some((s) => s.changed || s.tolerance !== s.made));
+  // of a form: what has a tolerance, which page nor tries prove; that of a series of examples is in no field
+  const reaching = (c) => (form ? c.state.filter((s) => s.tolerance) : []);
+  const reaches = (c) => (form ? reaching(c).length > 0 || c.state.some((s) => !s.made && (s.input.te || []).some(([low, high]) => low < high)) : c.program.w > 0);
+  const unproved = (c) => (c.program.w === 3 && !(form && moved(c))) || (reaches(c) && moved(c));
+  const failsWithin = (c) => (c.within && c.within.fails) || [];
   // a caution within the tolerances is one, and withholds nothing
   const wary = (c) => c.program.w === 2 && !moved(c);
   const failsNow = (c) => c.places.checks.some((one) => one.now.word === "FAILS");
@@ -229,7 +234,8 @@ function review(data, form) {
   function whyNow(c) {
     const [fails, open, example] = data.why;
     if (!c.stands) return "these inputs give no result";
-    return failsNow(c) ? fails : unproved(c) ? (moved(c) ? "tolerances not calculated for this trial" : open) : onExample(c).length ? example : "";
+    const tried = form ? (failsWithin(c).length ? "fails within the tolerances" : "not proved within the tolerances") : "tolerances not calculated for this trial";
+    return failsNow(c) ? fails : unproved(c) ? (moved(c) ? tried : open) : onExample(c).length ? example : "";
   }
   /** What stands behind a figure in words: why it is not one to go by. */
   const whyBehind = (e) => { const next = e.nextElementSibling; return next && next.classList.contains("why") ? next : null; };
@@ -238,12 +244,12 @@ function review(data, form) {
     if (!words) { if (there) there.remove(); } else if (!there) e.after(el("span", { className: "why", textContent: text })); else if (there.textContent !== text) there.textContent = text;
   }
   function followRelease(c) {
-    const why = whyNow(c), open = unproved(c), tried = c.program.w > 0 && moved(c);
+    const why = whyNow(c), open = unproved(c), tried = reaches(c) && moved(c);
     for (const e of standing(`[data-calc="${c.at}"] .ns`)) e.hidden = !why;
     for (const e of standing(`[data-calc="${c.at}"] [data-xg]`)) { letters(e, `${examplesOf(c)}.`); e.parentElement.hidden = !onExample(c).length; }
     for (const e of standing(`[data-wg="${c.at}"]`)) {
       if (e.made === undefined) e.made = e.textContent;
-      letters(e, tried ? "The tolerances are not calculated for this trial." : e.made);
+      letters(e, tried ? (form ? withinWords(c).trim() : "The tolerances are not calculated for this trial.") : e.made);
       e.parentElement.classList.toggle("bad", open);
     }
     for (const group of c.places.texts) for (const { e } of group.places) if (e.classList.contains("v")) {
@@ -326,15 +332,17 @@ function review(data, form) {
     const told = (one) => (one.otherwise ? `${one.text}: ${one.otherwise}` : one.text);
     const fails = of("FAILS"), look = of("look");
     const first = (found) => told(found[0]) + (found.length > 1 ? ` (and ${found.length - 1} more)` : "");
+    const reach = c.stands ? failsWithin(c) : [];
     const words = !c.stands ? `${NOT}: ${c.troubles[0].w}` : fails.length ? `FAILS: ${first(fails)}`
+      : reach.length ? `FAILS within the tolerances: ${reach[0].w}${reach.length > 1 ? ` (and ${reach.length - 1} more)` : ""}`
       : look.length ? `holds, with a caution: ${first(look)}`
         : ["no checks", "the check holds", "both checks hold"][all.length] || `all ${all.length} checks hold`;
     for (const one of c.places.told) {
       setText(one, signed(words));
       mark(one, one.now !== one.was);
-      (one.e.closest(".gate") || one.e).classList.toggle("bad", fails.length > 0);
+      (one.e.closest(".gate") || one.e).classList.toggle("bad", fails.length + reach.length > 0);
     }
-    tellVerdict(c, !c.stands ? "nc" : fails.length ? "bad" : look.length ? "look" : "ok", all.filter((one) => fails.includes(one) || look.includes(one)));
+    tellVerdict(c, !c.stands ? "nc" : fails.length + reach.length ? "bad" : look.length ? "look" : "ok", all.filter((one) => fails.includes(one) || look.includes(one)));
   }
 
   // the verdict at the head, above the signatures and in the bar follows a trial
@@ -386,16 +394,16 @@ function review(data, form) {
         return el("li", { className: CLASS[one.word] }, word, " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}k${k}`, textContent: text } : { textContent: text }));
       };
       const fails = found.filter((one) => one.word === "FAILS"), rest = found.filter((one) => one.word !== "FAILS");
-      li.querySelector(".fl").replaceChildren(...fails.map(line), ...rest.map(line), ...asked, ...stay);
+      li.querySelector(".fl").replaceChildren(...fails.map(line), ...withinLines(c), ...rest.map(line), ...asked, ...stay);
     }
   }
   function tellAll() {
     const tried = calcs.some((c) => c.trial), none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
     // within the tolerances: what was found to fail, and what is not calculated for these inputs
     const among = (which) => calcs.filter((c) => c.stands && which(c)).map((c) => c.program.a).join(", ");
-    const failing = among((c) => c.program.w === 3 && !moved(c)), stale = among((c) => c.program.w > 0 && moved(c));
+    const failing = among((c) => c.program.w === 3 && !moved(c)), stale = among((c) => reaches(c) && moved(c));
     const open = (failing && ` NOT PROVED within the tolerances: ${failing}.`)
-      + (stale && ` NOT PROVED within the tolerances, which are not calculated for this trial: ${stale}.`);
+      + (stale && (form ? withinWords(calcs[0]) : ` NOT PROVED within the tolerances, which are not calculated for this trial: ${stale}.`));
     const kept = open + (!form && standing(".wo,.orig").length ? " What was calculated for tolerances is struck out; product lines keep the inputs of their files." : "");
     const verdict = none.length === (parts.length || calcs.length) ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
@@ -547,6 +555,60 @@ function review(data, form) {
     }, 250);
   }
 
+  // tolerances of a form: what happens within them is looked for once the reader pauses
+  function reachOf(s) {
+    const one = s.read && s.read.a ? readTolerance(s.input, s.tolerance, s.read, F, data.spellings) : { w: "" };
+    return one.ends && one.ends.some(([low, high]) => !(high - low < 1e200)) ? { w: "it reaches beyond all use" } : one;
+  }
+  function withinLater(c) {
+    clearTimeout(c.seeking);
+    c.within = null;
+    const all = reaching(c), box = c.section.querySelector(".tlr"), reaches = all.map((s) => (s.reach = reachOf(s)));
+    c.state.filter((s) => !s.tolerance).forEach((s) => { s.reach = null; });
+    if (!box) return;
+    box.hidden = !all.length || !moved(c);
+    if (box.hidden) return;
+    const say = (words, ...more) => box.replaceChildren(el("h4", { textContent: "Within the tolerances" }), el("p", { className: "cap", role: "status", textContent: words }), ...more);
+    const bad = all.filter((s, k) => !reaches[k].ends);
+    if (!c.stands || bad.length) {
+      c.within = { w: c.stands ? `that of ${bad.map((s) => s.input.n).join(", ")} is not read` : "these inputs give no result" };
+      return say(`No tolerance is tried: ${c.within.w}.`);
+    }
+    say("Not tried yet.");
+    c.seeking = setTimeout(() => {
+      const ends = c.state.map((s) => (s.tolerance ? s.reach.ends : null)), found = foundWithin(c.program, data.preferred, c.state.map((s) => said(s).value), ends, (a, k) => write(a, F[k]));
+      const go = () => {
+        const until = performance.now() + 12;
+        for (let next = found.next(); ; next = found.next()) {
+          if (next.done) return told(next.value);
+          if (performance.now() > until) { say(`${next.value} sets of values were tried …`); c.seeking = setTimeout(go, 0); return; }
+        }
+      };
+      const where = (set) => all.map((s) => `${s.input.n} = ${write(set[c.state.indexOf(s)], F[s.read.k])}`).join(", ");
+      const told = ({ tried, outputs, fails, none }) => {
+        const now = c.places.checks, failing = [...fails].filter(([k]) => now[k].now.word === "holds");
+        const list = failing.map(([k, set]) => ({ w: now[k].check[3], caution: now[k].check[1], where: where(set) }));
+        c.within = { tried, fails: list.filter((one) => !one.caution), looks: list.filter((one) => one.caution) };
+        if (none) c.within.fails.unshift({ w: `no result: ${none.w}`, where: where(none.values) });
+        const rows = c.within.rows = c.program.outputs.map(([name, r, k], n) => [name, r, F[k], outputs[n]]).filter(([, r, f, one]) => one && !f.w && (one.never || one.low.v !== one.high.v));
+        const cell = (text) => el("td", { className: "q", textContent: tied(text) });
+        const table = el("table", { className: "fig" }, el("thead", {}, el("tr", {}, ...["symbol", "as given", "least found", "most found"].map((text) => el("th", { scope: "col", textContent: text })))),
+          el("tbody", {}, ...rows.map(([name, r, f, { low, high, never }]) => el("tr", {}, el("th", { scope: "row", textContent: name }), cell(write(c.R[r], f)), cell(low ? write(low, f) : "–"), cell(never ? write(never, f) : write(high, f))))));
+        const lines = el("ul", { className: "chk" }, ...[...c.within.fails, ...c.within.looks].map((one) => el("li", { className: one.caution ? "look" : "bad" }, el("b", { textContent: one.caution ? "look" : "FAILS" }), ` ${one.w}: at ${tied(one.where)}`)));
+        say(`${tried} sets of values were tried: what is found here happens, and something beyond it may. The copied command line proves the worst case: run it with --worst.`, el("div", { className: "w" }, table), ...(lines.children.length ? [lines] : []));
+        tellChecks(c);
+        followRelease(c);
+        tellNow();
+      };
+      go();
+    }, 250);
+  }
+  const withinLines = (c) => (c.stands ? failsWithin(c) : []).map((one) => el("li", { className: "bad" }, el("b", { textContent: "FAILS" }), " ", el("span", { textContent: `within the tolerances: ${signed(one.w)}, at ${tied(one.where)}` })));
+  function withinWords(c) {
+    const { within } = c, open = " NOT PROVED within the tolerances";
+    return !within ? `${open}.` : within.w ? `${open}: ${within.w}.` : within.fails.length ? " FAILS within the tolerances." : `${open}: no check failed in ${within.tried} tries.`;
+  }
+
   // the words of a command for a shell; Windows takes " in both of its shells
   const quoted = (t) => (!/[^A-Za-z0-9_.\/-]/.test(t) ? t : windows ? `"${t}"` : `'${t.replace(/'/g, "'\\''")}'`);
   let windows = /Windows/.test(navigator.userAgent);
@@ -561,9 +623,12 @@ function review(data, form) {
     const [, text, unit] = sayInput(s);
     return s.link ? text : typedWords(s.input, text, unit);
   }
+  /** An input of a form with the tolerance that stands beside it, each value of a series with it. */
+  const spokenWith = (s) => (s.input.m ? partsOf(inWords(s)) : [inWords(s)]).map((part) => (s.tolerance ? `${part.trim()} ${toleranceWords(s.tolerance)}` : part)).join(", ");
   /** An input with its tolerance, as `run` reads it; that of another value goes with it, the wider of the same
    *  distance and the same share. */
   function withTolerance(s) {
+    if (s.tolerance) return spokenWith(s);
     const words = inWords(s), ends = s.input.te, now = said(s).value, parts = s.input.m ? partsOf(words) : [words];
     const [values, before] = [now, s.first].map((a) => (a && a.m) || [a || {}]);
     if (!ends || s.input.w || [values, before, parts].some((all) => all.length !== ends.length) || values.some((x) => x.v === undefined)) return words;
@@ -579,6 +644,7 @@ function review(data, form) {
   /** The tolerance of an example alone, as `run --example` takes it; none for a series, whose values have each its own. */
   function exampleTolerance(s) {
     const ends = s.input.te, f = F[s.input.us[0]];
+    if (form && s.made !== undefined) return s.input.m ? "" : toleranceWords(s.tolerance);
     if (!ends || s.input.m || s.input.w || f.z || ends[0][0] === ends[0][1] || s.first.v === undefined) return "";
     const [below, above] = [s.first.v - ends[0][0], ends[0][1] - s.first.v].map((v) => `${neverThousands(String(Number((v / f.f).toPrecision(12))))} ${f.s}`.trim());
     return below === above ? `± ${above}` : `+${above} -${below}`;
@@ -588,12 +654,12 @@ function review(data, form) {
     const words = c.state.filter((s) => {
       if (s.link) return true;
       // an example stays one: the line asks for it as such, with its tolerance
-      if (examples.includes(s)) return !s.idle && exampleTolerance(s);
+      if (examples.includes(s)) return !s.idle && (s.tolerance || exampleTolerance(s));
       // one without effect is refused by `run`
       if (s.idle || s.spared) return false;
       const d = s.input.d;
-      return s.input.te || d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
-    }).map((s) => `${s.input.n}=${quoted(examples.includes(s) ? exampleTolerance(s) : withTolerance(s))}`);
+      return s.input.te || s.tolerance || d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
+    }).map((s) => `${s.input.n}=${quoted((examples.includes(s) && exampleTolerance(s)) || withTolerance(s))}`);
     const own = Object.entries(c.program.written), run = (sheet) => ["standstill run", sheet, ...words, ...(examples.length ? ["--example"] : [])].join(" ");
     if (!own.length) return run(quoted(c.program.sheet));
     // sheets that stand in the document go along, into a folder of their own
@@ -625,10 +691,10 @@ function review(data, form) {
   }
 
   /** What of a calculation is not as the page was made, or as the example has it. */
-  const owned = (c) => c.state.filter((s) => !s.link && (form ? s.own : s.changed));
+  const owned = (c) => c.state.filter((s) => !s.link && (form ? s.own || s.tolerance : s.changed));
   // a trial as the fragment of a link: #name@hash?input=value&…&count, so that one that was cut is seen to be
   function fragment() {
-    const words = calcs.flatMap((c) => owned(c).map((s) => `${encodeURIComponent(form ? s.input.n : `${c.program.a}.${s.input.n}`)}=${encodeURIComponent(inWords(s))}`));
+    const words = calcs.flatMap((c) => owned(c).map((s) => `${encodeURIComponent(form ? s.input.n : `${c.program.a}.${s.input.n}`)}=${encodeURIComponent(spokenWith(s))}`));
     return `#${form || "try"}${words.length || form ? `@${data.id}` : ""}${words.length ? `?${words.join("&")}&${words.length}` : ""}`;
   }
   // browsers take few new addresses a second: it follows once the typing pauses, unless it has led elsewhere by then
@@ -645,28 +711,39 @@ function review(data, form) {
     }, 150);
   }
 
+  /** A value and its tolerance, which may stand behind it or in a cell of its own; one for all values of a series. */
+  function tolerated(text, beside) {
+    const cut = partsOf(text).map(cutTolerance), all = [...new Set(cut.map(([, own]) => own))];
+    return beside || all.length > 1 || !all[0] ? [text, beside || ""] : [cut.map(([value]) => value).join(", "), all[0]];
+  }
   /** Takes inputs from outside, all or none: [{c, name, text, unit}]; returns the problems. */
   function take(items, more = []) {
     const problems = [...more], put = [];
     // a link is read before anything is typed: what an input was made with is looked up first
     for (const { c } of items) if (c) prepare(c);
-    for (const [at, { c, name, text, unit, from }] of items.entries()) {
+    for (const [at, { c, name, text: typed, unit, from, tolerance: beside }] of items.entries()) {
+      const [text, tolerance] = form ? tolerated(typed, beside) : [typed, ""];
       const s = c && c.state.find((one) => one.input.n === name);
-      // a copied line says the tolerance of an example, which is that of the page
-      if (s && text !== "" && text === exampleTolerance(s)) continue;
+      // a copied line says the tolerance of an example, which is that of the page, or one that was given to it here
+      if (s && !form && text !== "" && text === exampleTolerance(s)) continue;
       if (items.findIndex((one) => one.c === c && one.name === name) < at) { problems.push(`${name} is given twice: leave one of them out`); continue; }
       if (!s || s.link) { problems.push(`${name} is not an input that can be given here`); continue; }
       const k = unit ? unitTyped(s.input, unit, F, data.spellings) : null;
-      if (s.input.w) {
+      if (tolerance && text === "" && !s.input.w) {
+        const { w } = readTolerance(s.input, tolerance, read(s.input, s.input.v, s.input.u), F, data.spellings);
+        if (w) problems.push(`${name}: the tolerance ${tolerance}: ${w}`); else put.push({ s, tolerance, text: s.input.v, unit: s.input.u, from: "example" });
+      } else if (s.input.w) {
         const word = s.input.w.indexOf(text);
-        if (word < 0 || unit) problems.push(`${name}: ${text} is not one of ${s.input.w.join(", ")}`); else put.push({ s, text: String(word), unit: s.unit, from });
+        if (tolerance) problems.push(`${name}: a word has no tolerance`);
+        else if (word < 0 || unit) problems.push(`${name}: ${text} is not one of ${s.input.w.join(", ")}`); else put.push({ s, text: String(word), unit: s.unit, from });
       } else if (k === undefined) problems.push(`${name}: the unit ${unit} is not offered here: ${s.input.us.map((one) => F[one].s || "none").join(", ")}`);
       else {
         // a number without a unit is not given the nearest one
         const one = read(s.input, text, k);
         if (one.w) problems.push(`${name}: ${one.w}`);
         else if (k !== null && one.k !== k) problems.push(`${name}: ${text} has a unit of its own, and ${unit} stands beside it: leave one of them`);
-        else put.push({ s, text: k === null && !s.input.m ? text.trim().slice(0, endOfNumber(text.trim())) : text, unit: k === null && s.input.m ? s.unit : one.k, from });
+        else if (tolerance && !readTolerance(s.input, tolerance, one, F, data.spellings).ends) problems.push(`${name}: the tolerance ${tolerance}: ${readTolerance(s.input, tolerance, one, F, data.spellings).w}`);
+        else put.push({ s, tolerance, text: k === null && !s.input.m ? text.trim().slice(0, endOfNumber(text.trim())) : text, unit: k === null && s.input.m ? s.unit : one.k, from });
       }
     }
     if (problems.length) return problems;
@@ -677,17 +754,18 @@ function review(data, form) {
       if (left.length > 2 && 2 * left.length > asked.length) for (const one of left) one.from = "example";
       // what was typed before belongs to another machine
       keepTyped();
-      calcs[0].state.forEach((s) => { if (!s.link) [s.text, s.unit, s.own] = [s.input.v, s.input.u, false]; s.show(); });
+      calcs[0].state.forEach((s) => { if (!s.link) [s.text, s.unit, s.own, s.tolerance] = [s.input.v, s.input.u, false, s.made]; s.show(); });
     }
-    for (const { s, text, unit, from } of put) { s.text = text; s.unit = unit; s.own = from !== "example" && from !== "default"; s.show(); }
+    for (const { s, text, unit, from, tolerance } of put) { s.text = text; s.unit = unit; s.own = from !== "example" && from !== "default"; s.tolerance = tolerance || ""; s.show(); }
+    if (form) showTolerances();
     new Set(items.map(({ c }) => c)).forEach((c) => changed(c));
     return [];
   }
   // what was typed, until the next time that all of it is put away
   let typed = null;
-  const keepTyped = () => { const c = calcs[0], any = c.state.some((s) => s.own); typed = any ? c.state.map((s) => [s.text, s.unit, s.own]) : null; };
+  const keepTyped = () => { const c = calcs[0], any = c.state.some((s) => s.own); typed = any ? c.state.map((s) => [s.text, s.unit, s.own, s.tolerance]) : null; };
   function typedBack() {
-    calcs[0].state.forEach((s, k) => { [s.text, s.unit, s.own] = typed[k]; s.show(); });
+    calcs[0].state.forEach((s, k) => { [s.text, s.unit, s.own, s.tolerance] = typed[k]; s.show(); });
     typed = null;
     notice("");
     changed(calcs[0]);
@@ -761,10 +839,11 @@ function review(data, form) {
     // without its range, whose unit need not be that of the value
     const about = (s) => [...c.section.querySelector(`[data-i="${s.input.r === undefined ? "" : c.state.indexOf(s)}"]`).cells[2].childNodes].filter((it) => it.nodeName !== "SMALL").map((it) => it.textContent).join("").trim();
     const origin = (s) => (s.own ? "own" : s.input.e ? "example" : "default");
-    const rows = [[`sheet ${c.program.sheet}`], ["name", "value", "unit", "what it is", "from"]];
+    const reach = reaching(c).length > 0;
+    const rows = [[`sheet ${c.program.sheet}`], ["name", "value", "unit", "what it is", "from", ...(reach ? ["tolerance"] : [])]];
     for (const s of c.state) {
       const [name, text, unit] = sayInput(s);
-      (s.input.m ? partsOf(text) : [text]).forEach((one, k) => rows.push(k ? ["", one.trim(), "", `value ${k + 1}`, ""] : [name, one.trim(), unit, about(s), origin(s)]));
+      (s.input.m ? partsOf(text) : [text]).forEach((one, k) => rows.push((k ? ["", one.trim(), "", `value ${k + 1}`, ""] : [name, one.trim(), unit, about(s), origin(s)]).concat(reach ? [s.tolerance ? toleranceWords(s.tolerance) : ""] : [])));
     }
     rows.push(["results"], ...c.program.outputs.map(([name, , k]) => [name, "", F[k].s || ""]), ["checks"]);
     return csvOf(rows);
@@ -839,10 +918,10 @@ function review(data, form) {
     const left = onExample(c).length, fails = c.places.checks.filter((one) => one.now.word === "FAILS").length;
     const open = !c.stands || left > 0;
     const words = !c.stands ? "NO RESULT" : left ? `NOT YOUR MACHINE: ${left} of ${c.state.length} inputs are examples` : "";
-    const failing = fails ? `${fails} ${fails === 1 ? "CHECK FAILS" : "CHECKS FAIL"}` : unproved(c) ? "NOT PROVED within the tolerances" : "";
+    const failing = fails ? `${fails} ${fails === 1 ? "CHECK FAILS" : "CHECKS FAIL"}` : failsWithin(c).length ? "FAILS within the tolerances" : unproved(c) ? "NOT PROVED within the tolerances" : "";
     const outcome = [words, failing].filter(Boolean).join(", ") || "no check fails";
     const now = new Date().toISOString().replace("T", " ").slice(0, 16);
-    onPaper.textContent = headOf(`${document.title} · ${outcome} · calculated ${now} UTC · inputs ${digitsOf(data.id + c.state.map((s) => `${s.input.n}=${inWords(s)}`).join("\n"))} · form ${data.id}`, open ? "not to be signed" : "");
+    onPaper.textContent = headOf(`${document.title} · ${outcome} · calculated ${now} UTC · inputs ${digitsOf(data.id + c.state.map((s) => `${s.input.n}=${spokenWith(s)}`).join("\n"))} · form ${data.id}`, open ? "not to be signed" : "");
     document.body.classList.toggle("unsigned", open);
   }
   /** The pictures that are seen have numbers in their order: a trial may show more of them. */
@@ -928,8 +1007,9 @@ function review(data, form) {
     );
   }
   function putBack(c) {
-    c.state.forEach((s) => { s.text = s.input.v; s.unit = s.input.u; s.show(); });
+    c.state.forEach((s) => { s.text = s.input.v; s.unit = s.input.u; s.tolerance = s.made; s.show(); });
     changed(c, false);
+    if (form) showTolerances();
   }
 
   let due = 0;
@@ -947,8 +1027,24 @@ function review(data, form) {
     if (!due) due = requestAnimationFrame(() => { due = 0; reach(); });
   }
 
+  /** The fields of tolerances of a form are there when they are asked for, or hold one. */
+  function showTolerances(asked = reaching(calcs[0]).length > 0) {
+    const { section } = calcs[0];
+    section.querySelector(".tls input").checked = asked;
+    section.classList.toggle("tol", asked);
+  }
   for (const c of calcs) {
     c.state.forEach((s) => { s.show = () => {}; s.mark = () => {}; });
+    if (form) {
+      prepare(c);
+      // the tolerances that the sheet's examples have
+      c.state.forEach((s) => { s.made = s.tolerance = exampleTolerance(s); });
+      const box = el("input", { type: "checkbox" });
+      box.onchange = () => { if (!box.checked) { c.state.forEach((s) => { s.tolerance = ""; s.show(); }); changed(c); } showTolerances(box.checked); };
+      c.section.querySelector(".hint").after(el("p", { className: "tls" }, el("label", {}, box, " with tolerances")));
+      const under = c.section.querySelector(".outs > .chk") || c.section.querySelector(".outs > table");
+      if (under) under.after(el("div", { className: "tlr", hidden: true }));
+    }
     const list = c.section && c.section.querySelector("table.inp");
     if (!list) continue;
     c.section.querySelector(".hint").hidden = false;
@@ -970,7 +1066,7 @@ function review(data, form) {
         if (whole) field.className = "many";
         field.oninput = () => { s.text = field.value; s.own = true; s.typed = s.unit; s.other = null; field.setAttribute("value", s.text); if (whole) whole.textContent = s.text; changed(c); };
         field.onkeydown = (e) => {
-          if (e.key === "Escape") { s.text = s.input.v; s.unit = s.input.u; s.own = false; s.show(); changed(c); }
+          if (e.key === "Escape") { s.text = s.input.v; s.unit = s.input.u; s.own = false; s.tolerance = s.made; s.show(); changed(c); }
           // an example that is right for this machine as well
           if (e.key === "Enter" && form && s.input.e) { s.own = true; changed(c); }
         };
@@ -994,10 +1090,19 @@ function review(data, form) {
           };
         }
       }
+      let reach = null;
+      if (form && !s.input.w) {
+        reach = el("input", { type: "text", className: "tol", autocomplete: "off", spellcheck: false, placeholder: "±" });
+        reach.setAttribute("aria-label", `tolerance of ${name}`);
+        reach.setAttribute("aria-describedby", note.id);
+        reach.oninput = () => { s.tolerance = reach.value.trim(); reach.setAttribute("value", s.tolerance); changed(c); };
+        // a value that is pasted with its tolerance
+        field.onchange = () => { const [text, own] = tolerated(s.text, ""); if (own) { s.text = text; s.tolerance = own; s.show(); showTolerances(); changed(c); } };
+      }
       field.setAttribute("aria-label", label);
       field.setAttribute("aria-describedby", note.id);
       field.dataset.name = name;
-      s.show = () => { s.typed = undefined; s.other = null; standIn(field, s.text); if (whole) whole.textContent = s.text; if (!unit) return;
+      s.show = () => { s.typed = undefined; s.other = null; standIn(field, s.text); if (reach) standIn(reach, s.tolerance || ""); if (whole) whole.textContent = s.text; if (!unit) return;
         // a unit that was read from a file, and is not among those that are offered
         if (s.unit !== null && ![...unit.options].some((one) => one.value === String(s.unit))) unit.append(el("option", { value: String(s.unit), textContent: F[s.unit].s }));
         standIn(unit, String(s.unit));
@@ -1005,7 +1110,8 @@ function review(data, form) {
       s.mark = () => {
         const plate = s.read && s.read.plate ? `${s.read.plate} is read as ${F[s.read.k].s}. ` : "";
         const asked = c.stands ? askedOf(s) : "";
-        const words = (s.wrong ? s.wrong + ". " : "") + (asked && `${asked}. `) + plate + (s.idle ? "It is given, and nothing that is calculated here depends on it. " : "") + (s.changed ? `${form ? (s.input.e ? "example" : "default") : "was"} ${original}` : "");
+        const reached = s.reach && s.reach.w ? `the tolerance ${s.tolerance}: ${s.reach.w}. ` : "";
+        const words = (s.wrong ? s.wrong + ". " : "") + reached + (asked && `${asked}. `) + plate + (s.idle ? "It is given, and nothing that is calculated here depends on it. " : "") + (s.changed ? `${form ? (s.input.e ? "example" : "default") : "was"} ${original}` : "");
         if (form) {
           const from = s.own ? "yours" : s.input.e ? "example" : "default";
           if (row.cells[3].textContent !== from) row.cells[3].textContent = from;
@@ -1014,7 +1120,7 @@ function review(data, form) {
         if (words === s.words && s.other === s.told) return;
         s.words = words; s.told = s.other;
         row.classList.toggle("changed", Boolean(s.changed) && !form);
-        row.classList.toggle("wrong", Boolean(s.wrong));
+        row.classList.toggle("wrong", Boolean(s.wrong || reached));
         field.setAttribute("aria-invalid", String(Boolean(s.wrong)));
         note.textContent = words;
         if (s.other) note.append(el("span", { className: "oth" }, ` ${s.other.w}`, button(s.other.b, () => { s.other.go(); field.focus(); })));
@@ -1025,6 +1131,7 @@ function review(data, form) {
       if (whole) cell.append(whole);
       if (unit) cell.append(unit);
       else if (!s.input.w && s.input.us.length && F[s.input.us[0]].s) cell.append("\u00a0" + F[s.input.us[0]].s);
+      if (reach) cell.append(reach);
       cell.append(note);
       s.show();
     });
@@ -1077,7 +1184,10 @@ function review(data, form) {
         checks: c.program.checks.map((check) => verdict(R, check).word),
         troubles: troubles(c.program, R, (a, k) => write(a, F[k])),
         command: command(c),
-        idle: c.state.filter((s) => s.idle).map((s) => s.input.n),
+        idle: c.state.filter((s) => s.idle).map((s) => s.input.n), within: c.within && {
+          ...c.within,
+          ends: Object.fromEntries((c.within.rows || []).map(([name, , f, { low, high }]) => [name, low && [low, high].map((a) => a.v / f.f - f.z)])),
+        },
       };
     },
     set: (at, values) => {
@@ -1098,7 +1208,7 @@ function review(data, form) {
     window.standstill.file = fromFile;
     window.standstill.tabs = fromTabs;
     window.standstill.csv = () => inputsAsCsv(calcs[0]);
-    calcs.forEach(prepare);
+    showTolerances();
     calcs.forEach((c) => { follow(c); c.state.forEach((s) => s.mark()); });
     tellBar();
     const hint = document.querySelector(".hint");
