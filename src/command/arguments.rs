@@ -92,7 +92,7 @@ pub(super) struct Run {
     #[command(flatten)]
     pub(super) given: InputSource,
     /// Take the sheet's example for every input that is not given
-    #[arg(long, conflicts_with = "from")]
+    #[arg(long, conflicts_with_all = ["from", "at", "bind", "row"])]
     pub(super) example: bool,
     /// Show every line as formula, values, result
     #[arg(long)]
@@ -107,14 +107,14 @@ pub(super) struct Run {
     #[arg(long, conflicts_with = "steps")]
     pub(super) worst: bool,
     /// Print sensitivities: the change of each result for +1 % of each input
-    #[arg(long, group = "moved", conflicts_with_all = ["steps", "worst"])]
+    #[arg(long, group = "moved", conflicts_with_all = ["steps", "worst", "output", "force", "seed"])]
     pub(super) slopes: bool,
     /// Print percentiles over this many random draws from the tolerances
     #[arg(
         long,
         value_name = "DRAWS",
         group = "moved",
-        conflicts_with_all = ["steps", "worst", "slopes"],
+        conflicts_with_all = ["steps", "worst", "slopes", "output", "force"],
         value_parser = clap::value_parser!(u32).range(1..=1_000_000)
     )]
     pub(super) spread: Option<u32>,
@@ -141,10 +141,10 @@ pub(super) struct Design {
     #[command(flatten)]
     pub(super) given: InputSource,
     /// Answer for every variant of a product line
-    #[arg(long, value_name = "BOOK", conflicts_with_all = ["from", "table", "plot", "example"])]
+    #[arg(long, value_name = "BOOK", conflicts_with_all = ["from", "at", "bind", "row", "table", "of", "plot", "example"])]
     pub(super) line: Option<String>,
     /// Take the sheet's example for every input that is not given
-    #[arg(long, conflicts_with = "from")]
+    #[arg(long, conflicts_with_all = ["from", "at", "bind", "row"])]
     pub(super) example: bool,
     /// Everything must hold over the tolerances of the other inputs, not only for their nominal values
     #[arg(long)]
@@ -211,7 +211,7 @@ pub(super) struct Show {
     #[arg(value_parser = SheetName, hide_possible_values = true)]
     pub(super) sheet: String,
     /// Print the text of the sheet itself
-    #[arg(long)]
+    #[arg(long, conflicts_with = "json")]
     pub(super) text: bool,
     /// Print JSON
     #[arg(long)]
@@ -234,7 +234,7 @@ pub(super) struct Prove {
     #[arg(long, requires = "sheets", conflicts_with = "strict")]
     pub(super) tidy: bool,
     /// With --tidy: write nothing, and exit with code 1 if a file is not in order
-    #[arg(long, requires = "tidy")]
+    #[arg(long, requires = "tidy", conflicts_with = "strict")]
     pub(super) check: bool,
 }
 
@@ -381,20 +381,20 @@ pub(super) struct Range {
     #[arg(long)]
     pub(super) worst: bool,
     /// Print the sensitivities of each result over the whole line; write nothing
-    #[arg(long, conflicts_with_all = ["output", "merge", "changed", "worst", "rows"])]
+    #[arg(long, conflicts_with_all = ["output", "changed", "worst"])]
     pub(super) slopes: bool,
     /// Show these results only (with --slopes)
-    #[arg(long, value_name = "RESULT", value_delimiter = ',', requires = "slopes")]
+    #[arg(
+        long,
+        value_name = "RESULT",
+        value_delimiter = ',',
+        requires = "slopes",
+        conflicts_with_all = ["output", "changed", "worst"]
+    )]
     pub(super) of: Vec<String>,
     /// Compare with the results already there: which variants moved, and by how much; write nothing
-    #[arg(long, conflicts_with_all = ["output", "merge"])]
+    #[arg(long, conflicts_with = "output")]
     pub(super) changed: bool,
-    /// Calculate only these variants, counted from 1, and keep them as a part
-    #[arg(long, value_name = "FROM..TO")]
-    pub(super) rows: Option<String>,
-    /// Put parts together instead of calculating
-    #[arg(long, value_name = "PART", num_args = 1.., conflicts_with = "rows")]
-    pub(super) merge: Vec<String>,
     /// Read 1,5 in a .csv as one and a half
     #[arg(long)]
     pub(super) decimal_comma: bool,
@@ -402,7 +402,7 @@ pub(super) struct Range {
     #[arg(long)]
     pub(super) dry_run: bool,
     /// As --dry-run, and exit with code 1 if anything would be written (for a build server)
-    #[arg(long, conflicts_with_all = ["output", "merge", "slopes", "changed", "rows"])]
+    #[arg(long, conflicts_with_all = ["output", "slopes", "changed"])]
     pub(super) check: bool,
     /// Print JSON
     #[arg(long)]
@@ -469,4 +469,68 @@ pub(super) enum To {
     Html,
     /// Markdown, for a repository's own review
     Md,
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::error::{ContextKind, ContextValue, ErrorKind};
+
+    use super::*;
+
+    /// An option that stands on another is refused wherever that one is: where something else on the line forbids the
+    /// other, the parser asks for it no more, and the option would be passed over.
+    #[test]
+    fn no_option_is_passed_over_for_want_of_the_one_it_stands_on() {
+        let all = Arguments::command();
+        let (mut found, mut tried) = (Vec::new(), 0);
+        for command in all.get_subcommands() {
+            let name = command.get_name();
+            let places: Vec<_> = command.get_positionals().map(|_| "run-down".to_owned()).collect();
+            let options: Vec<Vec<String>> = command
+                .get_opts()
+                .chain(command.get_arguments().filter(|it| !it.is_positional()))
+                .filter_map(|it| {
+                    let takes = it.get_num_args().is_some_and(|it| it.takes_values());
+                    let words = it.get_possible_values();
+                    let value = words.first().map_or("1", |it| it.get_name());
+                    let long = format!("--{}", it.get_long()?);
+                    Some(if takes { vec![long, value.to_owned()] } else { vec![long] })
+                })
+                .collect();
+            let typed = |more: &[&Vec<String>]| {
+                let words = ["standstill", name].map(str::to_owned).into_iter();
+                let more = more.iter().copied().flatten().cloned();
+                Arguments::try_parse_from(words.chain(places.iter().cloned()).chain(more))
+            };
+            let forbidden = |one: &_, other: &_| {
+                typed(&[one, other]).is_err_and(|it| it.kind() == ErrorKind::ArgumentConflict)
+            };
+            for option in &options {
+                let Err(problem) = typed(&[option]) else { continue };
+                if problem.kind() != ErrorKind::MissingRequiredArgument {
+                    continue;
+                }
+                let Some(ContextValue::Strings(needs)) = problem.get(ContextKind::InvalidArg)
+                else {
+                    continue;
+                };
+                let needed = |it: &&Vec<String>| {
+                    let long = it.first().map_or("", String::as_str);
+                    needs
+                        .iter()
+                        .any(|need| need.split([' ', '<', '>', '|']).any(|word| word == long))
+                };
+                for need in options.iter().filter(needed) {
+                    for other in options.iter().filter(|it| *it != option && forbidden(need, it)) {
+                        tried += 1;
+                        if typed(&[option, other]).is_ok() {
+                            found.push(format!("{name} {} {}", option.join(" "), other.join(" ")));
+                        }
+                    }
+                }
+            }
+        }
+        assert!(tried > 12, "{tried}");
+        assert!(found.is_empty(), "{found:#?}");
+    }
 }

@@ -2,7 +2,6 @@
 
 mod summary;
 
-use std::ops::Range as Span;
 use std::path::Path;
 
 use super::arguments::Range;
@@ -16,8 +15,7 @@ use crate::report::Remark;
 use crate::spreadsheet::guard::{Limits, check_size_of_rows};
 use crate::spreadsheet::{Book, Form, Reading, RowBook, RowsWritten, Stale, wider_than_headings};
 use crate::workbook::range::{
-    CheckSummary, From, Moved, Outcome, ProductLine, Summary, TableRequest, Text, VariantVerdict,
-    open, part,
+    CheckSummary, Moved, Outcome, ProductLine, Summary, TableRequest, Text, VariantVerdict, open,
 };
 use summary::{as_json, report};
 
@@ -49,7 +47,6 @@ pub(super) fn range(
 /// A product line that was calculated.
 struct Done {
     line: ProductLine,
-    span: Span<usize>,
     summary: Summary,
     checks: Vec<CheckSummary>,
     /// What is said beside the figures: hidden cells, a text of the owner that an office program would run.
@@ -61,8 +58,6 @@ struct Done {
 enum RangeOutcome {
     /// Written into the workbook, or into a copy.
     Written(Wrote),
-    /// Kept as a part in the file named.
-    Part(String),
     /// Compared with those already there.
     Compared(Compared),
 }
@@ -93,7 +88,6 @@ struct Job<'a> {
     original: &'a [u8],
     file: &'a RowBook<'a>,
     line: ProductLine,
-    span: Span<usize>,
     /// How many problems and moved results are listed.
     listed: usize,
 }
@@ -126,9 +120,8 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
             return Err(Failure::input(wider));
         }
     }
-    let span = span(asked, &line)?;
     let listed = if asked.json { usize::MAX } else { LISTED };
-    let mut job = Job { asked, environment, original: &original, file: &file, line, span, listed };
+    let mut job = Job { asked, environment, original: &original, file: &file, line, listed };
     let apart = |summary: &Summary, line: &ProductLine| summary.apart(line, file.outline());
     let (summary, became) = match job.done(true)? {
         Ok(done) => done,
@@ -156,14 +149,16 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
     cautions.extend(job.line.said_of_shared());
     cautions.extend(job.line.cautions.iter().cloned());
     cautions.extend(formulas_in_text(&file));
-    cautions.extend(rows_beyond(asked, &job.line));
     let examples = summary.examples.iter().cloned().map(Remark::Examples);
     if let RangeOutcome::Written(wrote) = &became {
         cautions.extend(wrote.cautions.iter().cloned());
     }
     let remarks = examples.chain(cautions.into_iter().map(Remark::Said)).collect();
-    Ok(Done { line: job.line, span: job.span, summary, checks, remarks, became })
+    Ok(Done { line: job.line, summary, checks, remarks, became })
 }
+
+/// Receives how many variants have just been finished.
+type Finished<'f> = &'f (dyn Fn(usize) + Sync);
 
 /// What came out; or first of all what is to be asked of variants, in another pass through the table.
 type Pass = Result<(Summary, RangeOutcome), Vec<Diagnostic>>;
@@ -171,8 +166,7 @@ type Pass = Result<(Summary, RangeOutcome), Vec<Diagnostic>>;
 impl Job<'_> {
     fn done(&self, asks: bool) -> Result<Pass, Failure> {
         let asked = self.asked;
-        let as_part = asked.rows.is_some() && !asked.changed;
-        if !as_part && !asked.changed {
+        if !asked.changed {
             can_be_written(asked, self.file.outline(), self.environment)?;
         }
         if asked.changed && !self.line.holds_results() {
@@ -182,46 +176,22 @@ impl Job<'_> {
                     .remedy("run it once without `--changed`");
             return Err(Failure::input(problem));
         }
-        let open = |name: &str| self.environment.open(Path::new(name));
-        let parts = self.parts(&open)?;
-        let bar = bar(self.span.len(), "variants", asked.json || !asked.merge.is_empty());
+        let bar = bar(self.line.variants.len(), "variants", asked.json);
         let done = |count: usize| bar.inc(u64::try_from(count).unwrap_or(0));
-        let from = match &parts {
-            Some(parts) => From::Parts(parts),
-            None => From::Working(&self.span, &done),
-        };
-        let found = if asked.changed {
-            self.compared(from, asks)
-        } else if as_part {
-            self.kept_as_part(from).map(Ok)
-        } else {
-            self.written(from, asks)
+        let found = match asked.changed {
+            true => self.compared(&done, asks),
+            false => self.written(&done, asks),
         };
         bar.finish_and_clear();
         found
     }
 
-    /// The parts, where they are to be put together.
-    fn parts<'o>(&self, open: part::Open<'o>) -> Result<Option<part::Parts<'o>>, Failure> {
-        if self.asked.merge.is_empty() {
-            return Ok(None);
-        }
-        let (book, names) = (self.file.outline(), &self.asked.merge);
-        let parts = part::Parts::look(&self.line, book, self.original, names, open);
-        parts.map(Some).map_err(|problems| {
-            match problems.iter().any(|problem| problem.name == Name::UnreadableFile) {
-                true => Failure::file(problems),
-                false => Failure::input(problems),
-            }
-        })
-    }
-
-    fn compared(&self, from: From<'_>, asks: bool) -> Result<Pass, Failure> {
+    fn compared(&self, done: Finished<'_>, asks: bool) -> Result<Pass, Failure> {
         let (mut summary, mut compared) = (Summary::default(), Compared::default());
         let look = |book: &Book, outcome: Outcome| {
             (self.line.summary(book, &outcome), self.line.moved(book, &outcome))
         };
-        self.go_through(from, &look, &mut |(more, moved): (Summary, Vec<Moved>)| {
+        self.go_through(done, &look, &mut |(more, moved): (Summary, Vec<Moved>)| {
             summary.join(&self.line, more, self.listed);
             let mut rows: Vec<u32> = moved.iter().map(|moved| moved.row).collect();
             rows.dedup();
@@ -242,39 +212,16 @@ impl Job<'_> {
         (asks && !found.is_empty()).then_some(found)
     }
 
-    fn kept_as_part(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Failure> {
-        let (from_row, to) = (self.span.start + 1, self.span.end);
-        let file = self.asked.output.clone();
-        let file = file.unwrap_or_else(|| format!("{}.{from_row}-{to}.part", self.asked.book));
-        let mut summary = Summary::default();
-        let book = self.file.outline();
-        let mut bytes = part::head(&self.line, book, self.original, &self.span);
-        let look = |book: &Book, outcome: Outcome| {
-            (self.line.summary(book, &outcome), part::rows(&outcome))
-        };
-        self.go_through(from, &look, &mut |(more, rows): (Summary, Vec<u8>)| {
-            summary.join(&self.line, more, self.listed);
-            bytes.extend(rows);
-        })?;
-        bytes.extend(part::tail(&summary.checks));
-        if !self.asked.writes_nothing() {
-            self.environment
-                .write(Path::new(&file), &bytes, self.asked.force)
-                .map_err(Failure::file)?;
-        }
-        Ok((summary, RangeOutcome::Part(file)))
-    }
-
     fn go_through<T: Send>(
         &self,
-        from: From<'_>,
+        done: Finished<'_>,
         look: &(dyn Fn(&Book, Outcome) -> T + Sync),
         each: &mut dyn FnMut(T),
     ) -> Result<(), Failure> {
-        self.line.go_through(self.file, from, look, each).map_err(Failure::file)
+        self.line.go_through(self.file, done, look, each).map_err(Failure::file)
     }
 
-    fn written(&self, from: From<'_>, asks: bool) -> Result<Pass, Failure> {
+    fn written(&self, done: Finished<'_>, asks: bool) -> Result<Pass, Failure> {
         let (asked, book) = (self.asked, self.file.outline());
         let mut summary = Summary::default();
         let into = asked.output.as_ref().map_or(book.form, |output| form_of(output, book.form));
@@ -282,10 +229,10 @@ impl Job<'_> {
         let mut each = |more| summary.join(&self.line, more, self.listed);
         let written = match (book.form, into) {
             (Form::Xlsx, Form::Xlsx) | (Form::Csv, Form::Csv) => {
-                self.line.write_rows(self.file, from, &look, &mut each)
+                self.line.write_rows(self.file, done, &look, &mut each)
             }
-            (_, Form::Csv) => self.as_text(from, &mut summary),
-            _ => self.line.fresh_rows(self.file, from, &look, &mut each),
+            (_, Form::Csv) => self.as_text(done, &mut summary),
+            _ => self.line.fresh_rows(self.file, done, &look, &mut each),
         };
         let written = written.map_err(Failure::file)?;
         if let Some(questions) = self.questions(&summary, asks) {
@@ -320,13 +267,13 @@ impl Job<'_> {
     }
 
     /// Writes the table's tab as plain text.
-    fn as_text(&self, from: From<'_>, summary: &mut Summary) -> Result<RowsWritten, Problems> {
+    fn as_text(&self, done: Finished<'_>, summary: &mut Summary) -> Result<RowsWritten, Problems> {
         let comma = self.asked.decimal_comma;
         let look = |book: &Book, outcome: Outcome| {
             (self.line.summary(book, &outcome), self.line.lines(book, &outcome, comma))
         };
         let (mut text, mut changed, mut problems) = (Text::default(), 0, Vec::new());
-        self.line.go_through(self.file, from, &look, &mut |(more, made)| {
+        self.line.go_through(self.file, done, &look, &mut |(more, made)| {
             summary.join(&self.line, more, self.listed);
             match made {
                 Ok((lines, count)) => {
@@ -341,43 +288,6 @@ impl Job<'_> {
         }
         Ok(RowsWritten { bytes: text.into_bytes(), changed, ..RowsWritten::default() })
     }
-}
-
-/// The variants that `--rows` asks for, from 0; all without it.
-fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Failure> {
-    let count = line.variants.len();
-    let Some(text) = &asked.rows else { return Ok(0..count) };
-    let wrong = |words: String| {
-        let problem = Diagnostic::error(Name::UnreadableQuantity, words)
-            .at(Place::Argument { text: format!("--rows {text}") })
-            .remedy(format!(
-                "write the first and the last variant, both counted from 1: `--rows 1..{count}`"
-            ));
-        Failure::input(problem)
-    };
-    let ends = text
-        .split_once("..")
-        .and_then(|(from, to)| Some((from.trim().parse().ok()?, to.trim().parse().ok()?)));
-    let Some((from, to)): Option<(usize, usize)> = ends else {
-        return Err(wrong(format!("`{text}` is not a span of variants")));
-    };
-    if from == 0 || from > to {
-        return Err(wrong(format!("no variant lies within {text}")));
-    }
-    if from > count {
-        return Err(wrong(format!("the table has {count} variants, {text} begins behind them")));
-    }
-    Ok(from - 1..to.min(count))
-}
-
-/// That `--rows` goes beyond the table.
-fn rows_beyond(asked: &Range, line: &ProductLine) -> Option<Diagnostic> {
-    let (text, count) = (asked.rows.as_ref()?, line.variants.len());
-    let last: usize = text.split_once("..")?.1.trim().parse().ok()?;
-    let words =
-        format!("the table has {count} variants: of {text} those to {count} are calculated");
-    let caution = Diagnostic::caution(Name::NothingAsked, words);
-    (last > count).then(|| caution.at(Place::Argument { text: format!("--rows {text}") }))
 }
 
 /// Whether the results can go where they are to go, before any work is done.

@@ -138,7 +138,7 @@ names! {
     ValuesOnly "values-only" "A fresh workbook is made from one that cannot be filled in place; it holds values, not formulas and styles.";
     NoHeaderRow "no-header-row" "No row of the table is recognised as the one with the names of inputs and results.";
     SeveralTables "several-tables" "More than one table of variants is found, and nothing says which one is meant.";
-    PartMismatch "part-mismatch" "A part of a product line was made from another workbook or sheet, overlaps another part, or is missing.";
+    ProtocolMismatch "protocol-mismatch" "An earlier protocol is of another machine or sheet, or is not earlier.";
     CasesFile "cases-file" "A file of cases beside a sheet cannot be read: a case that is passed over proves nothing.";
     CaseDiffers "case-differs" "A sheet does not give what one of its cases says: the sheet or the case is wrong.";
     BindFile "bind-file" "A line of the bind file does not read.";

@@ -77,7 +77,7 @@ impl Trend {
     /// `unit` that in which speeds are shown, and its size.
     ///
     /// # Errors
-    /// `part-mismatch` for another machine, or a check that is not earlier; `asked-twice` for a stop that an earlier
+    /// `protocol-mismatch` for another machine, or a check that is not earlier; `asked-twice` for a stop that an earlier
     /// one holds already.
     pub(super) fn of(
         earlier: &[Earlier],
@@ -101,7 +101,7 @@ impl Trend {
         }
         let mut problems = held_already(earlier, conditions);
         let wrong = |one: &Earlier, words: String, remedy: &str| {
-            Diagnostic::error(Name::PartMismatch, words)
+            Diagnostic::error(Name::ProtocolMismatch, words)
                 .at(Place::File { name: one.file.clone() })
                 .remedy(remedy)
         };

@@ -217,7 +217,7 @@ fn a_year_later_the_trend_says_when_the_allowance_is_used_up() {
         &["measured", FAILING, "--before", "earlier.json", "machine=another"],
     );
     assert_eq!(other.status.code(), Some(2));
-    assert!(printed(&other).contains("part-mismatch"));
+    assert!(printed(&other).contains("protocol-mismatch"));
 }
 
 #[test]

@@ -17,7 +17,7 @@ use standstill::spreadsheet::{
 };
 use standstill::unit::parse_unit;
 use standstill::workbook::Unfilled;
-use standstill::workbook::range::{Outcome, ProductLine, TableRequest, VariantVerdict, part};
+use standstill::workbook::range::{Outcome, ProductLine, TableRequest, VariantVerdict};
 
 use super::files::{at, entries};
 
@@ -337,49 +337,10 @@ fn spans_put_together_are_the_whole_and_threads_change_nothing() {
         "{wrong}"
     );
     // a span is a piece of the whole wherever it is cut
-    let mut parts = Vec::new();
     for (from, to) in [(1500, count), (0, 7), (7, 1025), (1025, 1500)] {
         let piece = line.compute(&book, from..to, 2, &|_| {});
         assert_eq!(piece.variants, one.variants[from..to]);
-        let bytes = part::write(&line, &book, text.as_bytes(), &(from..to), &piece);
-        parts.push((format!("{from}.part"), bytes));
     }
-    let merged = part::merge(&line, &book, text.as_bytes(), &parts).unwrap();
-    assert_eq!(merged, one);
-    let write = |outcome: &Outcome| {
-        write_fields("line.csv", text.as_bytes(), &line.edits(&book, outcome), false).unwrap().bytes
-    };
-    assert_eq!(write(&merged), write(&one));
-
-    let trouble = |parts: &[(String, Vec<u8>)], bytes: &[u8]| {
-        let problems = part::merge(&line, &book, bytes, parts).unwrap_err();
-        assert_eq!(problems[0].name.word(), "part-mismatch");
-        problems[0].headline.clone()
-    };
-    assert_eq!(
-        trouble(&parts[..3], text.as_bytes()),
-        "the variants 1026 to 1500 are in none of the parts"
-    );
-    assert_eq!(
-        trouble(&parts[1..], text.as_bytes()),
-        format!("the variants 1501 to {count} are in none of the parts")
-    );
-    let twice = [parts.clone(), vec![parts[1].clone()]].concat();
-    assert_eq!(trouble(&twice, text.as_bytes()), "the variants 1 to 7 are in another part too");
-    assert!(trouble(&parts, b"another").starts_with("the part was made from another state"));
-    // how its numbers are read is part of it, and so is every default
-    let comma = csv(text.replace(',', ";").as_str(), true);
-    let of_comma = part::head(&line, &comma, text.as_bytes(), &(0..7));
-    assert_ne!(of_comma, part::head(&line, &book, text.as_bytes(), &(0..7)));
-    let mut other = line.clone();
-    let mut program = (*other.program).clone();
-    program.inputs[0].default = program.inputs[0].example.first().cloned();
-    other.program = std::sync::Arc::new(program);
-    let of_default = part::head(&other, &book, text.as_bytes(), &(0..7));
-    assert_ne!(of_default, part::head(&line, &book, text.as_bytes(), &(0..7)));
-    let cut = parts[1].1.len() / 2;
-    let cut = [("0.part".to_owned(), parts[1].1[..cut].to_vec())];
-    assert!(trouble(&cut, text.as_bytes()).contains("part does not read"));
 }
 
 #[test]

@@ -109,10 +109,6 @@ fn a_status_holds_the_question_to_its_variant() {
     assert_eq!(asked, [0, 5], "{written}");
     let again = run(&["range", "o.csv", "--changed"]);
     assert!(!out(&again).contains("moved, was"), "{}", out(&again));
-    run(&["range", "l.csv", "--rows", "1..4", "-o", "1.part"]);
-    run(&["range", "l.csv", "--rows", "5..8", "-o", "2.part"]);
-    run(&["range", "l.csv", "--merge", "1.part", "2.part", "-o", "m.csv"]);
-    assert_eq!(fs::read_to_string(place.path().join("m.csv")).unwrap(), written);
 }
 
 #[test]
@@ -205,42 +201,6 @@ fn results_and_status_may_have_columns_in_any_order() {
             }
         }
     }
-}
-
-#[test]
-fn parts_on_several_machines_give_the_file_of_one_run() {
-    let place = at_work();
-    let mut text = LINE.to_owned();
-    for row in 0..2500 {
-        text.push_str(&format!("V{row},{}.{:02},{}\n", row % 3, row % 97, 40 + row));
-    }
-    fs::write(place.path().join("line.csv"), &text).unwrap();
-    let run = |words: &[&str]| standstill(place.path(), &[&["range", "line.csv"], words].concat());
-    let whole = run(&["-o", "whole.csv"]);
-    let first = run(&["--rows", "1..1100"]);
-    assert!(
-        out(&first).contains("variants 1 to 1100 of 2502 written to line.csv.1-1100.part"),
-        "{}",
-        out(&first)
-    );
-    run(&["--rows", "1101..99999", "-o", "rest.part"]);
-    let merged = run(&["-o", "merged.csv", "--merge", "rest.part", "line.csv.1-1100.part"]);
-    assert_eq!(merged.status.code(), whole.status.code(), "{}", output_text(&merged));
-    let read = |name: &str| fs::read(place.path().join(name)).unwrap();
-    assert_eq!(read("merged.csv"), read("whole.csv"));
-    assert_eq!(read("line.csv"), text.as_bytes());
-    assert_eq!(out(&merged).replace("merged.csv", "whole.csv"), out(&whole));
-    let gap = run(&["--merge", "rest.part"]);
-    assert_eq!(gap.status.code(), Some(2));
-    assert!(
-        output_text(&gap)
-            .contains("remedy: work them out with `--rows 1..1100` and merge that part too"),
-        "{}",
-        output_text(&gap)
-    );
-    let span = run(&["--rows", "0..4"]);
-    assert_eq!(span.status.code(), Some(2));
-    assert!(output_text(&span).contains("no variant lies within 0..4"), "{}", output_text(&span));
 }
 
 #[test]

@@ -8,7 +8,7 @@ use std::process::Command;
 
 use rust_xlsxwriter::{Workbook, Worksheet};
 use standstill::spreadsheet::{Book, Cell, Position, Reading, RowBook, write_fields};
-use standstill::workbook::range::{From, Outcome, ProductLine, TableRequest, VariantVerdict, open};
+use standstill::workbook::range::{Outcome, ProductLine, TableRequest, VariantVerdict, open};
 
 use super::files::container;
 use super::range::{Shelf, long};
@@ -45,19 +45,16 @@ fn csv_rows_passing_by_give_the_file_that_memory_gives() {
     assert_eq!((&found.variants, &found.passed_over), (&line.variants, &line.passed_over));
     assert_eq!((&found.inputs, &found.results), (&line.inputs, &line.results));
     assert_eq!(file.text_that_runs().map(Position::name).as_deref(), Some("A15"));
-    let span = 0..found.variants.len();
     let mut variants = Vec::new();
-    let from = From::Working(&span, &|_| {});
     let look = |_: &Book, outcome: &Outcome| outcome.clone();
     let mut each = |more: Outcome| variants.extend(more.variants);
-    let passing = found.write_rows(&file, from, &look, &mut each).unwrap();
+    let passing = found.write_rows(&file, &|_| {}, &look, &mut each).unwrap();
     assert_eq!(variants, outcome.variants);
     assert_eq!(passing.changed, in_memory.changed.len());
     assert!(passing.bytes == in_memory.bytes);
     // a second run writes nothing
     let (file, found) = opened("long.csv", &passing.bytes);
-    let from = From::Working(&span, &|_| {});
-    let again = found.write_rows(&file, from, &|_, _| (), &mut |()| {}).unwrap();
+    let again = found.write_rows(&file, &|_| {}, &|_, _| (), &mut |()| {}).unwrap();
     assert_eq!((again.changed, again.bytes == passing.bytes), (0, true));
 }
 
@@ -68,8 +65,7 @@ fn a_fresh_workbook_holds_what_the_text_holds_and_the_results() {
     let (file, line) = opened("long.csv", text.as_bytes());
     let span = 0..line.variants.len();
     let outcome = line.compute(&whole, span.clone(), 1, &|_| {});
-    let from = From::Working(&span, &|_| {});
-    let fresh = line.fresh_rows(&file, from, &|_, _| (), &mut |()| {}).unwrap();
+    let fresh = line.fresh_rows(&file, &|_| {}, &|_, _| (), &mut |()| {}).unwrap();
     let edits = line.edits(&whole, &outcome);
     assert_eq!(fresh.changed, edits.len());
     let book = Book::read("fresh.xlsx", &fresh.bytes).unwrap();
@@ -187,10 +183,9 @@ fn ods_rows_passing_by_give_what_memory_gives() {
     assert_eq!((&found.inputs, &found.results), (&line.inputs, &line.results));
     assert!(file.outline().tab("Line").unwrap().entries().count() < 40);
     let mut variants = Vec::new();
-    let from = From::Working(&span, &|_| {});
     let look = |_: &Book, outcome: &Outcome| outcome.clone();
     let mut each = |more: Outcome| variants.extend(more.variants);
-    let fresh = found.fresh_rows(&file, from, &look, &mut each).unwrap();
+    let fresh = found.fresh_rows(&file, &|_| {}, &look, &mut each).unwrap();
     assert_eq!(variants, outcome.variants);
     let book = Book::read("fresh.xlsx", &fresh.bytes).unwrap();
     let names: Vec<&str> = book.tabs.iter().map(|tab| tab.name.as_str()).collect();
@@ -266,9 +261,6 @@ fn memory_does_not_grow_with_the_rows_of_a_text() {
         let runs: &[&[&str]] = &[
             &["range", "line.csv", "-o", "whole.csv", "--force"],
             &["range", "line.csv", "-o", "out.xlsx", "--force"],
-            &["range", "line.csv", "--rows", "1..3000", "-o", "1.part", "--force"],
-            &["range", "line.csv", "--rows", "3001..99999", "-o", "2.part", "--force"],
-            &["range", "line.csv", "--merge", "1.part", "2.part", "-o", "merged.csv", "--force"],
         ];
         for words in runs {
             let found = within(program + BESIDE + bytes, place.path(), words);
@@ -281,8 +273,6 @@ fn memory_does_not_grow_with_the_rows_of_a_text() {
             let found = within(program + BESIDE + bytes, place.path(), &words);
             assert_eq!(found.status.code(), Some(1), "{count} {words:?}: {}", output_text(&found));
         }
-        let read = |name: &str| fs::read(place.path().join(name)).unwrap();
-        assert!(read("merged.csv") == read("whole.csv"), "{count}");
     }
 }
 

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use rust_xlsxwriter::{Format, Formula, Workbook};
 use standstill::spreadsheet::{Allow, Book, Cell, Reading, RowBook, RowsWritten, write_cells};
-use standstill::workbook::range::{From, Outcome, ProductLine, TableRequest, VariantVerdict, open};
+use standstill::workbook::range::{Outcome, ProductLine, TableRequest, VariantVerdict, open};
 
 use super::files::{at, changed_parts, container, entries, part, smallest, worksheet};
 use super::range::{Shelf, folder, long};
@@ -23,14 +23,13 @@ fn opened<'b>(name: &str, bytes: &'b [u8], asked: &TableRequest) -> (RowBook<'b>
 }
 
 fn write(file: &RowBook<'_>, line: &ProductLine) -> (RowsWritten, Outcome) {
-    let span = 0..line.variants.len();
     let mut outcome = Outcome::default();
     let mut each = |more: Outcome| {
         outcome.variants.extend(more.variants);
         outcome.checks = more.checks;
     };
     let written = line
-        .write_rows(file, From::Working(&span, &|_| {}), &|_, outcome| outcome.clone(), &mut each)
+        .write_rows(file, &|_| {}, &|_, outcome| outcome.clone(), &mut each)
         .map_err(|problems| {
             problems.iter().map(standstill::diagnostic::render_line).collect::<Vec<_>>()
         })
@@ -176,9 +175,7 @@ fn refused(bytes: &[u8]) -> Vec<(String, String)> {
     let file =
         open("B.xlsx", bytes, &Reading::default(), &TableRequest::default(), &Shelf).unwrap();
     let line = ProductLine::find(file.outline(), &TableRequest::default(), &Shelf).unwrap();
-    let span = 0..line.variants.len();
-    let from = From::Working(&span, &|_| {});
-    let problems = line.write_rows(&file, from, &|_, _| (), &mut |()| {}).unwrap_err();
+    let problems = line.write_rows(&file, &|_| {}, &|_, _| (), &mut |()| {}).unwrap_err();
     let printed = problems.iter().map(|problem| {
         let place = problem.place.as_ref().map_or(String::new(), |place| place.to_text());
         (problem.name.word().to_owned(), place)

@@ -3,7 +3,7 @@
 use std::process::Command;
 
 use standstill::spreadsheet::{Book, NewValue, write_fields};
-use standstill::workbook::range::{ProductLine, TableRequest, VariantVerdict, part};
+use standstill::workbook::range::{ProductLine, TableRequest, VariantVerdict};
 
 use super::range::Shelf;
 
@@ -96,22 +96,6 @@ fn asked_for_the_worst_case_the_table_gets_columns_for_it() {
     let line = ProductLine::find(&again, &TableRequest::default(), &Shelf).unwrap();
     let outcome = line.compute(&again, 0..2, 1, &|_| {});
     assert!(line.edits(&again, &outcome).is_empty());
-}
-
-#[test]
-fn parts_of_a_worst_case_are_put_together() {
-    let book = Book::read("rollers.csv", TABLE.as_bytes()).unwrap();
-    let line = line(&book, false);
-    let whole = line.compute(&book, 0..4, 1, &|_| {});
-    let parts: Vec<(String, Vec<u8>)> = [0..3, 3..4]
-        .into_iter()
-        .map(|span| {
-            let outcome = line.compute(&book, span.clone(), 1, &|_| {});
-            let bytes = part::write(&line, &book, TABLE.as_bytes(), &span, &outcome);
-            (format!("{}", span.start), bytes)
-        })
-        .collect();
-    assert_eq!(part::merge(&line, &book, TABLE.as_bytes(), &parts).unwrap(), whole);
 }
 
 #[test]

@@ -76,12 +76,6 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     terminal.print("");
     match &done.became {
         RangeOutcome::Compared(compared) => moved(done, compared, terminal),
-        RangeOutcome::Part(file) => {
-            let (from, to) = (done.span.start + 1, done.span.end);
-            let of = line.variants.len();
-            let written = if asked.writes_nothing() { "would be written" } else { "written" };
-            terminal.print(format!("variants {from} to {to} of {of} {written} to {file}; put the parts together with `--merge`."));
-        }
         RangeOutcome::Written(written) => written_text(asked, done, written, terminal),
     }
     if let Some(words) = report::defaults_text(&line.defaults()) {
@@ -230,9 +224,6 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
             "written": !asked.writes_nothing(), "changed": written.changed,
             "to_recalculate": written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, stale.position.name())).collect::<Vec<_>>(),
         }),
-        RangeOutcome::Part(file) => {
-            serde_json::json!({ "written": !asked.writes_nothing(), "part": file, "rows": [done.span.start + 1, done.span.end] })
-        }
         RangeOutcome::Compared(Compared { moved, .. }) => serde_json::json!({
             "written": false,
             "moved": moved.iter().map(|moved| serde_json::json!({

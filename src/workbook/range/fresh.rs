@@ -10,7 +10,7 @@ use rust_xlsxwriter::{
 
 use super::super::cell_formats::{A4, show_six_digits};
 use super::super::fresh::{begun, cannot_be_made, copy, percent, values_only};
-use super::{From, Least, Outcome, ProductLine, Variant, VariantVerdict};
+use super::{Least, Outcome, ProductLine, Variant, VariantVerdict};
 use crate::calculation::OPEN_VERDICTS;
 use crate::diagnostic::Problems;
 use crate::program::Type;
@@ -40,7 +40,7 @@ impl ProductLine {
     pub fn fresh_rows<T: Send>(
         &self,
         file: &RowBook<'_>,
-        from: From<'_>,
+        done: &(dyn Fn(usize) + Sync),
         work: &(dyn Fn(&Book, &Outcome) -> T + Sync),
         each: &mut dyn FnMut(T),
     ) -> Result<RowsWritten, Problems> {
@@ -58,7 +58,7 @@ impl ProductLine {
             (work(book, &outcome), cells, changed, self.nearest(book, &outcome))
         };
         let mut changed = 0;
-        self.go_through(file, from, &look, &mut |(made, cells, more, near)| {
+        self.go_through(file, done, &look, &mut |(made, cells, more, near)| {
             changed += more;
             fresh.margins.join(near);
             if let Err(error) = fresh.put(self, cells) {

@@ -1,28 +1,16 @@
 //! A product line calculated while its rows pass by.
 
 use std::collections::BTreeMap;
-use std::ops::Range;
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 
 use super::needed::Needed;
-use super::part::{self, Parts};
 use super::run::BLOCK;
-use super::{Outcome, ProductLine, TableRequest, Tally, VariantVerdict};
+use super::{Outcome, ProductLine, TableRequest};
 use crate::diagnostic::{Diagnostic, Place, Problems};
 use crate::number::cores;
 use crate::program::Sheets;
 use crate::spreadsheet::write::Plan;
 use crate::spreadsheet::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
-
-/// Where the outcome of variants comes from.
-#[derive(Clone, Copy)]
-pub enum From<'f> {
-    /// They are calculated: a span of them, counted from 0; the function receives how many have just been
-    /// finished.
-    Working(&'f Range<usize>, &'f (dyn Fn(usize) + Sync)),
-    /// They were calculated before, all of them, and kept in parts.
-    Parts(&'f Parts<'f>),
-}
 
 /// Opens a workbook for its table of variants. Of an `.xlsx` or `.csv` only the rows that
 /// [`ProductLine::find`] needs stay in memory.
@@ -33,7 +21,7 @@ pub enum From<'f> {
 /// # Example
 /// ```
 /// use standstill::{environment::NoFs, project::Project};
-/// use standstill::workbook::range::{TableRequest, From, ProductLine, Summary, VariantVerdict, open};
+/// use standstill::workbook::range::{TableRequest, ProductLine, Summary, VariantVerdict, open};
 /// use standstill::spreadsheet::Reading;
 /// let sheets = Project::new(&NoFs);
 /// let text = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\nA,2,1500\nB,,1500\n";
@@ -42,7 +30,7 @@ pub enum From<'f> {
 /// let line = ProductLine::find(file.outline(), &asked, &sheets).unwrap();
 /// let mut summary = Summary::default();
 /// let look = |book: &_, outcome| line.summary(book, &outcome);
-/// line.go_through(&file, From::Working(&(0..2), &|_| {}), &look, &mut |more| summary.join(&line, more, 100))
+/// line.go_through(&file, &|_| {}, &look, &mut |more| summary.join(&line, more, 100))
 ///     .unwrap();
 /// assert_eq!(summary.count(VariantVerdict::Wrong), 1);
 /// assert_eq!(summary.problems[0].name.word(), "empty-cell");
@@ -60,24 +48,21 @@ pub fn open<'a>(
 
 impl ProductLine {
     /// Hands each block of variants and its outcome to `work`, on all cores, and what that makes to
-    /// `each`, in the order of the rows. Rows behind the last variant come with an empty outcome.
+    /// `each`, in the order of the rows; `done` receives how many variants have just been finished. Rows behind the last variant come with an empty outcome.
     ///
     /// # Errors
-    /// `unreadable-file` where the rows do not read; `part-mismatch` for a part that does not belong.
+    /// `unreadable-file` where the rows do not read.
     pub fn go_through<T: Send>(
         &self,
         file: &RowBook<'_>,
-        from: From<'_>,
+        done: &(dyn Fn(usize) + Sync),
         work: &(dyn Fn(&Book, Outcome) -> T + Sync),
         each: &mut dyn FnMut(T),
     ) -> Result<(), Problems> {
-        let strange = Mutex::new(Vec::new());
         let of_block = |at: Option<usize>, book: &Book| {
-            let outcome = at.and_then(|at| self.outcome(book, at, from, &strange));
-            work(book, outcome.unwrap_or_default())
+            work(book, at.map(|at| self.outcome(book, at, done)).unwrap_or_default())
         };
-        file.read_rows(&self.plan(), &of_block, each)?;
-        none_of(strange)
+        file.read_rows(&self.plan(), &of_block, each)
     }
 
     /// Writes the outcome into the rows of the workbook; `work` and `each` as in
@@ -88,14 +73,13 @@ impl ProductLine {
     pub fn write_rows<T: Send>(
         &self,
         file: &RowBook<'_>,
-        from: From<'_>,
+        done: &(dyn Fn(usize) + Sync),
         work: &(dyn Fn(&Book, &Outcome) -> T + Sync),
         each: &mut (dyn FnMut(T) + Send),
     ) -> Result<RowsWritten, Problems> {
-        let strange = Mutex::new(Vec::new());
         let of_block = |at: Option<usize>, book: &Book| -> (Vec<Edit>, Option<T>) {
             let mut edits = if at == Some(0) { self.heading_edits(book) } else { Vec::new() };
-            let outcome = at.and_then(|at| self.outcome(book, at, from, &strange));
+            let outcome = at.map(|at| self.outcome(book, at, done));
             let Some(outcome) = outcome else {
                 return (edits, None);
             };
@@ -103,9 +87,7 @@ impl ProductLine {
             (edits, Some(work(book, &outcome)))
         };
         let mut each = |made: Option<T>| made.into_iter().for_each(&mut *each);
-        let written = file.write_rows(&self.plan(), &of_block, &mut each)?;
-        none_of(strange)?;
-        Ok(written)
+        file.write_rows(&self.plan(), &of_block, &mut each)
     }
 
     /// Takes in what sets variants apart from the others, which only the whole table shows: from here on their status says
@@ -120,48 +102,11 @@ impl ProductLine {
         self.asked = Arc::new(asked);
     }
 
-    /// The outcome of a block; none where nothing of it is asked for.
-    fn outcome(
-        &self,
-        book: &Book,
-        at: usize,
-        from: From<'_>,
-        strange: &Mutex<Vec<Diagnostic>>,
-    ) -> Option<Outcome> {
-        let whole = at * BLOCK..((at + 1) * BLOCK).min(self.variants.len());
-        match from {
-            From::Working(span, done) => {
-                let outcome = (span.start < whole.end && whole.start < span.end)
-                    .then(|| self.block(book, at, span))?;
-                done(outcome.variants.len());
-                Some(outcome)
-            }
-            From::Parts(parts) => {
-                let tell = |problem| {
-                    if let Ok(mut strange) = strange.lock() {
-                        strange.push(problem);
-                    }
-                };
-                let mut variants = parts.block(self, at).map_err(tell).ok()?;
-                for variant in
-                    variants.iter_mut().filter(|one| one.verdict == VariantVerdict::Wrong)
-                {
-                    let _ = part::relabel(self, book, variant).map_err(tell);
-                }
-                // what its own row asks a part says already
-                variants.iter_mut().for_each(|it| self.with_questions(it));
-                let (first, last) = (variants.first()?.row, variants.last()?.row);
-                let checks = parts.checks.iter().map(|tally| Tally {
-                    // they are those of all variants: what fails counts once, and the worst variant
-                    // belongs to its block
-                    fails: if at == 0 { tally.fails } else { 0 },
-                    not_proved: if at == 0 { tally.not_proved } else { 0 },
-                    worst: tally.worst.filter(|it| (first..=last).contains(&it.row)),
-                });
-                let checks = checks.collect();
-                Some(Outcome { variants, checks })
-            }
-        }
+    /// The outcome of a block, whose count of variants `done` receives.
+    fn outcome(&self, book: &Book, at: usize, done: &(dyn Fn(usize) + Sync)) -> Outcome {
+        let outcome = self.block(book, at, &(0..self.variants.len()));
+        done(outcome.variants.len());
+        outcome
     }
 
     fn plan(&self) -> Plan {
@@ -180,9 +125,4 @@ impl ProductLine {
             threads: cores(),
         }
     }
-}
-
-fn none_of(strange: Mutex<Vec<Diagnostic>>) -> Result<(), Problems> {
-    let strange = strange.into_inner().unwrap_or_default();
-    if strange.is_empty() { Ok(()) } else { Err(strange.into()) }
 }

@@ -2,8 +2,7 @@
 //!
 //! [`open`] reads a workbook as far as the table's head; [`ProductLine::find`] recognises the table;
 //! [`ProductLine::write_rows`] works its variants out in blocks on all cores and writes them while the
-//! rows pass by, [`ProductLine::fresh_rows`] into a fresh workbook; [`ProductLine::go_through`] only looks;
-//! [`part`] keeps the outcome of a span of variants for a later merge. For a workbook that is in memory, [`ProductLine::compute`],
+//! rows pass by, [`ProductLine::fresh_rows`] into a fresh workbook; [`ProductLine::go_through`] only looks. For a workbook that is in memory, [`ProductLine::compute`],
 //! [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
 
 mod apart;
@@ -19,7 +18,6 @@ mod long;
 mod moved;
 mod needed;
 mod outdated;
-pub mod part;
 mod row;
 mod run;
 mod said;
@@ -43,7 +41,7 @@ use crate::spreadsheet::{Book, Cell, NewValue, Position, Tab};
 use crate::unit::Unit;
 
 pub use delimited::{Lines, Text};
-pub use long::{From, open};
+pub use long::open;
 pub use moved::Moved;
 pub(crate) use run::LeftInRow;
 pub use summary::{CheckSummary, Summary, WorstMargin};

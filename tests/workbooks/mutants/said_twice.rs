@@ -6,7 +6,7 @@ use standstill::environment::NoFs;
 use standstill::project::Project;
 use standstill::spreadsheet::{Book, Reading};
 use standstill::workbook::compute;
-use standstill::workbook::range::{From, ProductLine, Summary, TableRequest, VariantVerdict, open};
+use standstill::workbook::range::{ProductLine, Summary, TableRequest, VariantVerdict, open};
 
 /// A block of `run-down` with `T_0` = 4.2 N·m, changed; its stop time in s, or the names of what is wrong.
 fn stop_time(change: impl Fn(&mut Worksheet)) -> Result<f64, Vec<String>> {
@@ -170,8 +170,7 @@ fn variants(rows: &[&[&str]]) -> Result<(usize, usize), String> {
         .map_err(|unfilled| unfilled.problems[0].name.word().to_owned())?;
     let mut summary = Summary::default();
     let look = |book: &_, outcome| line.summary(book, &outcome);
-    let count = line.variants.len();
-    line.go_through(&file, From::Working(&(0..count), &|_| {}), &look, &mut |more| {
+    line.go_through(&file, &|_| {}, &look, &mut |more| {
         summary.join(&line, more, 100);
     })
     .unwrap();
