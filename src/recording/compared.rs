@@ -1,6 +1,7 @@
 //! Recorded stops held against the calculation.
 
 use super::condition::{Condition, Mode, stands_on};
+use super::driven::driven;
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
 use super::measure::{Measured, apart, count_f64, digits, limit as limit_text, trimmed, with_u};
 use super::predicted::{Predicted, taken};
@@ -274,6 +275,7 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
     }
     found.extend(far_shorter(protocol, predicted));
     found.extend(less_friction(protocol));
+    found.extend(driven(protocol));
     found.extend(slower(protocol, predicted));
     found.extend(faster(protocol, predicted));
     found.extend(predicted.open.iter().map(|check| {

@@ -293,6 +293,8 @@ impl Trace<'_> {
                 u: with_error(2.0 * self.calm + self.step / 2.0, 1.0),
             }),
             doubts: self.doubts(speed, ramp, left),
+            unbraked: cut
+                .and_then(|cut| self.unbraked(cut, ramp == Some(Ramp::Missing), time.value)),
             run_down: cut.and_then(|cut| self.run_down(cut)),
             bounced: recorded.bounced,
             curve: self.curve(time.value),

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::channel::quantity;
 use super::condition::{Condition, decisive};
-use super::measure::{Measured, apart as together, plain};
+use super::measure::{Measured, apart as together, plain, trimmed};
 use super::of_sheet;
 use super::plan::{Asked, Plan, Said};
 use super::predicted::{Predicted, taken};
@@ -74,6 +74,29 @@ pub(super) struct Sheets<'a> {
 /// The high end of a result within the tolerances.
 fn high(range: &Range) -> f64 {
     range.high.limit.unwrap_or_else(|| range.high.reached.to_f64())
+}
+
+/// What to write so that a time exists within the tolerances that are left: for the input of one tolerance the end of it
+/// that makes the time longest.
+fn one_end(inputs: &Inputs, output: usize) -> Option<String> {
+    let program = inputs.program();
+    let ends = program.inputs.iter().filter_map(|input| {
+        let (low, high) = inputs.spread(input)?.ends.first()?;
+        Some([low, high].map(|end| (input, end.si_f64() / input.unit.factor.as_f64())))
+    });
+    let exists = ends.flatten().filter_map(|(input, end)| {
+        let text = format!("{} {}", plain(end), input.unit.symbol);
+        let mut one = inputs.clone();
+        one.write_from(&input.name, &text, inputs.place(input)).ok()?;
+        let worst = WorstCase::compute(program, &one).ok()?;
+        let range = worst.ranges().iter().find(|it| it.output == output && it.may.is_none())?;
+        let text = format!("{} {}", trimmed(end, 9), input.unit.symbol);
+        Some((high(range), format!("`{} = \"{text}\"`", input.name)))
+    });
+    let (_, one) = exists.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    Some(format!(
+        "calculate with the end of one tolerance alone, {one} in `[calculation]` and `[settings]`: no other end makes it longer"
+    ))
 }
 
 /// A time for a sheet, rounded up to a microsecond.
@@ -272,16 +295,22 @@ impl Sheets<'_> {
                 outputs.get(range.output).is_some_and(|output| output.name == said.text)
             });
             let output = outputs.iter().find(|it| it.name == said.text && is_time(it));
-            let why = range.and_then(|it| it.may.as_ref()).map(|it| it.words.as_str());
-            let why = why.or_else(|| worst.nominal().never(output?));
-            if let Some(why) = output.and(why) {
+            let never = output.and_then(|it| worst.nominal().never(it)).map(|why| {
+                let words = format!("`{}` of `{}` does not exist: {why}", said.text, asked.sheet);
+                (words, "put the inputs of `[calculation]` right: a stop that never ends is not what was measured".to_owned())
+            });
+            let may =
+                range.filter(|_| output.is_some()).and_then(|it| Some((it, it.may.as_ref()?)));
+            let may = may.map(|(range, why)| {
+                let words = format!("`{}` of `{}` exists with the values themselves, and is not proved to within all of their tolerances: {}", said.text, asked.sheet, why.words);
+                let one = one_end(&inputs, range.output).unwrap_or_else(|| "give narrower tolerances".to_owned());
+                (words, one)
+            });
+            if let Some((words, remedy)) = never.or(may) {
                 problems.push(
-                    Diagnostic::error(
-                        Name::RecordingPlan,
-                        format!("`{}` of `{}` does not exist, or not within all tolerances: {why}", said.text, asked.sheet),
-                    )
-                    .at(said.place.clone())
-                    .remedy("put the inputs of `[calculation]` right: a stop that never ends is not what was measured"),
+                    Diagnostic::error(Name::RecordingPlan, words)
+                        .at(said.place.clone())
+                        .remedy(remedy),
                 );
                 return None;
             }
@@ -489,10 +518,29 @@ impl Sheets<'_> {
                 Some(Issue { results, handed })
             }
             Err(found) => {
-                problems.extend(found);
+                problems.extend(found.into_iter().map(|it| self.with_words(it, predicted)));
                 None
             }
         }
+    }
+
+    /// A missing input with the words that hand it what was measured.
+    fn with_words(&self, problem: Diagnostic, predicted: Option<&Predicted>) -> Diagnostic {
+        let missing = problem.name == Name::MissingInput;
+        let words = match problem.input.as_str() {
+            "t_other" if self.lost_for("t_other", predicted).is_ok() => torque_lost::WORDS,
+            "s_meas" if self.travel("", predicted).is_ok() => "measured way",
+            "v_own" if self.travel("", predicted).is_ok() => "measured speed",
+            _ => return problem,
+        };
+        if !missing {
+            return problem;
+        }
+        let remedy = format!(
+            "write `{} = \"{words}\"` in `[distance]`, or what is known of it",
+            problem.input
+        );
+        problem.remedy(remedy)
     }
 
     /// What is typed for the distance, and for the calculation as something else.

@@ -5,6 +5,7 @@ use sha2::{Digest as _, Sha256};
 use super::doubts::Doubts;
 use super::friction::RunDown;
 use super::measure::Measured;
+use super::unbraked::Unbraked;
 use crate::diagnostic::Place;
 
 /// The samples of one stop, in coherent SI.
@@ -101,6 +102,8 @@ pub struct Stop {
     pub rebound: Option<Measured>,
     /// What a measured stop does not show.
     pub(super) doubts: Doubts,
+    /// What moves it between the removal of torque and the grip of a brake.
+    pub(super) unbraked: Option<Unbraked>,
     /// What follows the removal of torque.
     pub run_down: Option<RunDown>,
     /// How long the contact of the command bounced after its first edge, which counts; zero where it did not.

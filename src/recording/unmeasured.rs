@@ -87,17 +87,47 @@ fn torque_lost(protocol: &Protocol, issue: &Issue, lost: &TorqueLost) -> Vec<Fin
             finding(false, &text, check.detail(), otherwise)
         }));
     }
-    let rpm = std::f64::consts::PI / 30.0;
-    found.push(caution(
-        "the brake holds as much at the speed at which torque lost meets it",
-        format!(
-            "up to {} r/min, where a measured stop begins at {} r/min and none shows it; found for a torque that does not fall with the speed",
-            digits(lost.most("n_other") / rpm, 4),
-            digits(lost.ends.speed / rpm, 4)
-        ),
-        "look up the torque of the brake at that speed and warm; where it is less there, say the longer stop in `t_other`, and `s_meas` and `v_own` with it",
-    ));
+    found.push(holds_at_speed(issue, lost));
     found
+}
+
+/// What a written time leaves, rounded up; in s.
+const WRITTEN: f64 = 1e-3;
+
+/// A brake that holds less at the speed at which torque lost meets it, which no stop shows: asked for, or said to be
+/// longer in all that it makes longer.
+fn holds_at_speed(issue: &Issue, lost: &TorqueLost) -> Finding {
+    let text = "the brake holds as much at the speed at which torque lost meets it";
+    let rpm = std::f64::consts::PI / 30.0;
+    let shown = format!(
+        "up to {} r/min, where a measured stop begins at {} r/min and none shows it",
+        digits(lost.most("n_other") / rpm, 4),
+        digits(lost.ends.speed / rpm, 4)
+    );
+    let said = |name: &str| given(issue, name).unwrap_or(0.0);
+    let (other, way, speed) = (said("t_other"), said("s_meas"), said("v_own"));
+    let longer = other > lost.most("t_other") + WRITTEN;
+    // a longer stop goes farther, from as high a speed
+    let farther =
+        way > lost.most("s_other") + WRITTEN && speed >= lost.most("v_other") * (1.0 - READ);
+    if longer && (farther || way == 0.0 && speed == 0.0) {
+        let way = if farther {
+            format!(", `s_meas` = {} mm for {} mm", ms(way), ms(lost.most("s_other")))
+        } else {
+            String::new()
+        };
+        let detail = format!(
+            "{shown}; a longer stop is said than one that meets as strong a brake: `t_other` = {} ms for {} ms{way}",
+            ms(other),
+            ms(lost.most("t_other"))
+        );
+        return finding(true, text, detail, "");
+    }
+    caution(
+        text,
+        format!("{shown}; found for a torque that does not fall with the speed"),
+        "look up the torque of the brake at that speed and warm; where it is less there, write the longer stop: `t_other`, and where the axis moves nearer its way `s_meas` and its highest speed `v_own`",
+    )
 }
 
 /// The same where the stops do not show it, from the calculation alone.

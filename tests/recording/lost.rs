@@ -9,14 +9,14 @@ use super::doubted::Even;
 use super::kinds::{Course, Files, J, RPM, open};
 
 /// A brake of the axis: it grips so long after torque is removed, and holds so much.
-type Brake = (f64, f64);
+pub(super) type Brake = (f64, f64);
 
 /// Late and strong when cold, quick and weak when warm: the longest measured stop is cold, the longest by torque lost warm.
-const COLD: Brake = (0.118, 19.0);
-const WARM: Brake = (0.05, 12.4);
+pub(super) const COLD: Brake = (0.118, 19.0);
+pub(super) const WARM: Brake = (0.05, 12.4);
 
 /// Stops with the ramp off under a load.
-fn failing(load: f64, (late, brake): Brake, even: &mut Even) -> Vec<Course> {
+pub(super) fn failing(load: f64, (late, brake): Brake, even: &mut Even) -> Vec<Course> {
     let gain = |torque: f64| -torque / J / RPM;
     let course = |spread: f64| -> Course {
         let (grips, fall) = (0.36 + late, gain(0.6 + load + brake * (1.0 + 0.01 * spread)));
@@ -41,11 +41,16 @@ fn truth(load: f64, (late, brake): Brake) -> (f64, f64) {
 }
 
 fn recorded(load: f64, even: &mut Even) -> Files {
+    with_stops([COLD, WARM].map(|brake| failing(load, brake, even)), even)
+}
+
+/// Two conditions, each with stops whose ramp works and those whose ramp fails.
+pub(super) fn with_stops(failing: [Vec<Course>; 2], even: &mut Even) -> Files {
     let machine = Machine { from: N_0, delay: 0.36, ramp: true, friction: 0.6, brake: 14.0 };
     let mut named = Vec::new();
-    for (name, brake) in [("cold", COLD), ("warm", WARM)] {
+    for (name, failing) in ["cold", "warm"].into_iter().zip(failing) {
         let works = file(&machine.stops(even), 0.36, 0.0, 0.8, Channel::Speed, even);
-        let fails = file(&failing(load, brake, even), 0.36, 0.0, 1.4, Channel::Speed, even);
+        let fails = file(&failing, 0.36, 0.0, 1.4, Channel::Speed, even);
         named.push((format!("{name}.csv"), works));
         named.push((format!("{name}-off.csv"), fails));
     }
@@ -116,7 +121,7 @@ t_drive = "10 ms"
 "#;
 
 /// A plan that asks for all that is found, with every input read back.
-fn plan(load: f64, sheet: &str) -> String {
+pub(super) fn plan(load: f64, sheet: &str) -> String {
     let recordings = ["cold", "warm"].map(|name| {
         format!("[[recordings]]\nfile = \"{name}.csv\"\ncondition = \"{name}\"\n[[recordings]]\nfile = \"{name}-off.csv\"\ncondition = \"{name}\"\nramp = \"disabled\"\n")
     });
@@ -135,7 +140,7 @@ fn plan(load: f64, sheet: &str) -> String {
 }
 
 /// The same for an axis that moves towards the person.
-fn with_way(plan: &str) -> String {
+pub(super) fn with_way(plan: &str) -> String {
     plan.replace("s_meas = \"0 mm\"", "s_meas = \"measured way\"")
         .replace("v_own = \"0 mm/s\"", "v_own = \"measured speed\"")
         .replace("closes = \"delay\"", "closes = \"delay\"\nlead = \"20 mm/r\"")

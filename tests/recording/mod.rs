@@ -24,6 +24,7 @@ mod run_downs;
 mod sealed;
 mod shown;
 mod simulated;
+mod unbraked;
 
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;

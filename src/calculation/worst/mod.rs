@@ -16,7 +16,7 @@ use crate::number::{
     Bounds, Decimals, Exact, Fault, Possible, Registers, Slot, SlotOf, limit_relation, show,
     show_towards,
 };
-use crate::program::{Direction, Limit, Output, Program, Register, Relation, Type};
+use crate::program::{Binary, Direction, Limit, Op, Output, Program, Register, Relation, Type};
 pub(super) use region::Region;
 use region::inputs_at;
 use search::{Aim, Extremum, Towards};
@@ -461,6 +461,14 @@ fn guards(region: &Region<'_>, whole: &Registers<Bounds>) -> Result<Vec<WorstChe
     Ok(open)
 }
 
+/// Whether a value is the lesser, or the greater, of something and the very bound that it is to keep.
+fn is_ended_by(program: &Program, register: Register, limit: Register, is_low: bool) -> bool {
+    let of = if is_low { Binary::Greatest } else { Binary::Least };
+    program.steps.iter().filter(|step| step.to == register).any(
+        |step| matches!(step.op, Op::Binary(by, x, y) if by == of && (x == limit || y == limit)),
+    )
+}
+
 /// Whether a bound of a range is proved to be kept; a corner outside it is an error of its own.
 fn kept(
     region: &Region<'_>,
@@ -476,6 +484,9 @@ fn kept(
         (Some(Slot::Many(values)), Some(element)) => values.get(element),
         _ => None,
     };
+    if limit.included && is_ended_by(region.program, register, limit.register, is_low) {
+        return Ok(true);
+    }
     let relation = limit_relation(limit.included, is_low);
     let (Some(value), Some(end)) = (bound(register, element), bound(limit.register, None)) else {
         return Ok(true);
