@@ -443,7 +443,7 @@ pub(super) struct Review {
 Exit codes: 0 the protocol is passed; 1 it is not; 2 a plan or a recording is wrong; 3 the sheet is wrong; 4 a file could not be read or written."
 )]
 pub(super) struct Measured {
-    /// A plan (`stops.toml`), recordings (.csv, text with tabs, or a workbook), and words key='value'
+    /// A plan (`stops.toml`), recordings (.csv, text with tabs, or a workbook), and words key='value'; or several plans
     #[arg(value_name = "PLAN|FILE|KEY=VALUE", required = true)]
     pub(super) words: Vec<String>,
     /// Write the protocol: a page (.html), a workbook (.xlsx) or JSON; may be repeated

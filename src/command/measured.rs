@@ -23,7 +23,11 @@ pub(super) fn measured(
     environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
-    let protocol = made(asked, environment)?;
+    let (plans, words) = named(asked);
+    if plans.len() > 1 {
+        return line(asked, &plans, &words, environment, terminal);
+    }
+    let protocol = made(asked, (&plans, &words), environment)?;
     if asked.json {
         terminal.json(protocol.json());
     } else {
@@ -40,20 +44,118 @@ fn unmade(problems: Problems) -> Failure {
     if problems.iter().any(file) { Failure::file(problems) } else { Failure::input(problems) }
 }
 
-fn made(asked: &Measured, environment: &dyn Environment) -> Result<Protocol, Failure> {
-    let (plans, words): (Vec<String>, Vec<String>) = asked
-        .words
-        .iter()
-        .cloned()
-        .partition(|word| !word.contains('=') && word.ends_with(".toml"));
-    if let Some(second) = plans.get(1) {
-        let problem = Diagnostic::error(Name::TwoStatements, "two plans are named")
-            .at(Place::Argument { text: second.clone() })
-            .remedy("name one plan; a second series of measurements has a protocol of its own");
-        return Err(Failure::input(problem));
+/// The plans that are named, and what else is.
+fn named(asked: &Measured) -> (Vec<String>, Vec<String>) {
+    let is_plan = |word: &String| !word.contains('=') && word.ends_with(".toml");
+    asked.words.iter().cloned().partition(is_plan)
+}
+
+/// Several plans, each of a machine: its verdict, distance and next check in a row.
+fn line(
+    asked: &Measured,
+    plans: &[String],
+    words: &[String],
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> Ending {
+    const COLUMNS: &[Column] = &[
+        Column { head: "plan", figures: false },
+        Column { head: "machine", figures: false },
+        Column { head: "distance", figures: true },
+        Column { head: "next check", figures: false },
+        Column { head: "verdict", figures: false },
+    ];
+    refuse_of_one(asked, plans, words)?;
+    let (mut rows, mut problems, mut released) = (Vec::new(), Vec::new(), 0);
+    for name in plans {
+        let read = read_sheet(name, environment)
+            .map_err(|it| it.problems)
+            .and_then(|source| Plan::read(Some(&source), &[]));
+        let made = read.and_then(|plan| Protocol::make(&plan, &[], environment));
+        let row = match made {
+            Ok(protocol) => {
+                let is_released = protocol.is_released();
+                released += usize::from(is_released);
+                let next = protocol.plan.text("next");
+                let next =
+                    if protocol.is_overdue() { format!("{next} OVERDUE") } else { next.to_owned() };
+                // what is not released is no distance to build to
+                let distance = protocol.distance_text().filter(|_| is_released);
+                let machine = protocol.plan.text("machine").to_owned();
+                [machine, distance.unwrap_or_default(), next, protocol.verdict_text()]
+            }
+            Err(found) => {
+                let what = format!("NO PROTOCOL: {}", counted(found.iter().count()));
+                problems.extend(found);
+                [String::new(), String::new(), String::new(), what]
+            }
+        };
+        rows.push(std::iter::once(name.clone()).chain(row).map(or_none).collect());
     }
+    let verdict = if released == plans.len() {
+        format!("passed: all {released} plans")
+    } else {
+        format!("NOT PASSED or NOT CONFIRMED: {} of {} plans", plans.len() - released, plans.len())
+    };
+    terminal.print(&verdict);
+    let table = Table {
+        title: "machines".to_owned(),
+        columns: COLUMNS,
+        headed: true,
+        rows,
+        notes: vec![
+            "A distance stands here only where nothing fails and everything is confirmed; each plan by itself shows every finding, and writes the protocol that is signed.".to_owned(),
+        ],
+    };
+    terminal.lines(text::table(&table));
+    terminal.closing_of(std::iter::empty(), &verdict);
+    if problems.is_empty() {
+        return Ok(ExitStatus::of(released == plans.len()));
+    }
+    Err(unmade(problems.into()))
+}
+
+fn counted(problems: usize) -> String {
+    if problems == 1 { "1 problem".to_owned() } else { format!("{problems} problems") }
+}
+
+fn or_none(cell: String) -> String {
+    if cell.is_empty() { "–".to_owned() } else { cell }
+}
+
+/// What belongs to one plan alone, and one that is named twice.
+fn refuse_of_one(asked: &Measured, plans: &[String], words: &[String]) -> Result<(), Failure> {
+    let options = [
+        ("--output", !asked.output.is_empty()),
+        ("--before", !asked.before.is_empty()),
+        ("--stops", asked.stops),
+        ("--json", asked.json),
+    ];
+    let options = options.into_iter().filter(|it| it.1).map(|it| it.0.to_owned());
+    let of_one = words.iter().cloned().chain(options).next();
+    let twice =
+        plans.iter().enumerate().find(|(at, plan)| plans.iter().take(*at).any(|it| it == *plan));
+    let problem = if let Some(one) = of_one {
+        Diagnostic::error(Name::TwoStatements, format!("`{one}` belongs to one plan, and several are named"))
+            .at(Place::Argument { text: one })
+            .remedy("name one plan with it, or leave it out: of several the verdicts, distances and next checks stand in one table")
+    } else if let Some((_, plan)) = twice {
+        Diagnostic::error(Name::TwoStatements, "a plan is named twice")
+            .at(Place::Argument { text: plan.clone() })
+            .remedy("name every plan once")
+    } else {
+        return Ok(());
+    };
+    Err(Failure::input(problem))
+}
+
+fn made(
+    asked: &Measured,
+    (plans, words): (&[String], &[String]),
+    environment: &dyn Environment,
+) -> Result<Protocol, Failure> {
     let source = plans.first().map(|plan| read_sheet(plan, environment)).transpose()?;
-    let plan = Plan::read(source.as_ref(), &words).map_err(Failure::input)?;
+    let plan = Plan::read(source.as_ref(), words).map_err(Failure::input)?;
     for output in &asked.output {
         output::check(output, FORMATS, environment)?;
     }

@@ -15,6 +15,7 @@ use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::trend::Missing;
 use crate::calculation::Verdict;
+use crate::environment::day;
 use crate::report::{self, Release};
 
 /// The protocol for a program; every value with its unit and its expanded uncertainty.
@@ -151,12 +152,25 @@ impl Protocol {
         }
     }
 
+    /// The distance that was issued, such as `S = 480 mm`.
+    #[must_use]
+    pub fn distance_text(&self) -> Option<String> {
+        let results = &self.issue.as_ref()?.results;
+        let first = report::figures(results, &Release::of(results)).into_iter().next()?;
+        Some(format!("{} = {}", first.name, first.value))
+    }
+
+    /// Whether the day of the next check is over.
+    #[must_use]
+    pub fn is_overdue(&self) -> bool {
+        let next = day(self.plan.text("next"));
+        next.zip(self.today).is_some_and(|(next, today)| next < today)
+    }
+
     /// The distance that is issued, in one sentence; none where no sheet is named for it.
     #[must_use]
     pub fn issued_text(&self) -> Option<String> {
-        let issue = self.issue.as_ref()?;
-        let first =
-            report::figures(&issue.results, &Release::of(&issue.results)).into_iter().next()?;
+        let distance_text = self.distance_text()?;
         let decisive = self.decisive()?;
         let distance = self.plan.distance.as_ref();
         let works =
@@ -168,9 +182,7 @@ impl Protocol {
             (true, true) => "",
         };
         Some(format!(
-            "{} = {}: from the stops under `{}`, {} ms to go on with{works}{open}",
-            first.name,
-            first.value,
+            "{distance_text}: from the stops under `{}`, {} ms to go on with{works}{open}",
             decisive.label(),
             digits((decisive.times.figure * 1e4).ceil() / 10.0, 6)
         ))

@@ -357,3 +357,30 @@ fn stops_that_show_another_case_do_not_pass() {
         assert!(printed.contains("NOT PASSED") && printed.contains(found), "{found}: {printed}");
     }
 }
+
+/// Several plans are one table: a distance for what is released alone, a row for what cannot be judged.
+#[test]
+fn several_plans_are_a_line_of_machines() {
+    let plan = |name: &str| format!("examples/measured-stops/{name}.toml");
+    let (coasting, stops) = (plan("coasting"), plan("stops"));
+    let ran = |words: &[&str]| {
+        let output = standstill(Path::new(env!("CARGO_MANIFEST_DIR")), words);
+        let text = |of: &[u8]| String::from_utf8(of.to_vec()).unwrap();
+        (output.status.code().unwrap(), text(&output.stdout), text(&output.stderr))
+    };
+    let (code, out, problems) = ran(&["measured", &coasting, &stops]);
+    assert_eq!(code, 1, "{out}{problems}");
+    let row = |name: &str| out.lines().find(|it| it.trim_start().starts_with(name)).unwrap();
+    assert!(out.starts_with("NOT PASSED or NOT CONFIRMED: 1 of 2 plans"), "{out}");
+    assert!(row(&coasting).contains(" mm ") && row(&coasting).contains("passed"), "{out}");
+    assert!(!row(&stops).contains(" mm ") && row(&stops).contains("NOT PASSED"), "{out}");
+    let (code, out, problems) = ran(&["measured", &coasting, "examples/none.toml"]);
+    assert!(code > 1 && out.contains("NO PROTOCOL: 1 problem"), "{out}{problems}");
+    for one in ["--json", "--stops", "machine=saw"] {
+        let (code, out, problems) = ran(&["measured", &coasting, &stops, one]);
+        let said = format!("{out}{problems}");
+        assert!(code > 1 && said.contains("belongs to one plan"), "{one}: {said}");
+    }
+    let (code, ..) = ran(&["measured", &coasting, &coasting]);
+    assert!(code > 1);
+}
