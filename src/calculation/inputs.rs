@@ -41,6 +41,8 @@ pub struct Inputs {
     examples: BTreeSet<String>,
     /// Those that nobody gave and nothing depends on: the sheet's example holds their place.
     spared: BTreeSet<String>,
+    /// Those for which a search tries values.
+    sought: BTreeSet<String>,
     /// Whether they come from a form, whose boxes may have held the examples before anybody typed.
     form: bool,
     /// Where each value of a series stands.
@@ -82,6 +84,7 @@ impl Inputs {
             units: BTreeMap::new(),
             examples: BTreeSet::new(),
             spared: BTreeSet::new(),
+            sought: BTreeSet::new(),
             form: false,
             places: BTreeMap::new(),
             origin: None,
@@ -412,6 +415,16 @@ impl Inputs {
     /// Whether nobody need give it, and nobody did.
     pub(crate) fn is_spared(&self, input: &Input) -> bool {
         self.spared.contains(&input.name)
+    }
+
+    /// Notes that a search tries values for an input.
+    pub(super) fn seek(&mut self, name: &str) {
+        self.sought.insert(name.to_owned());
+    }
+
+    /// Whether a search tries values for it.
+    pub(super) fn is_sought(&self, input: &Input) -> bool {
+        self.sought.contains(&input.name)
     }
 
     /// The value of an input, its default where none is set.

@@ -63,7 +63,10 @@ impl Results {
     /// # Errors
     /// Every problem of the inputs, and every fault that stands in the place of a result.
     pub fn compute(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
-        let spared = inputs.spared();
+        let spared = match inputs.any_given_up() {
+            true => inputs.spared_by_any_word(),
+            false => inputs.spared(),
+        };
         let inputs = spared.as_ref().unwrap_or(inputs);
         // what is out of range is reported beside what is missing: everything in one go
         let mut problems = inputs.problems();

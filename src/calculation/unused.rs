@@ -30,44 +30,72 @@ impl Inputs {
             }
     }
 
-    /// The same inputs with the sheet's example for each that has no value and that words of a choice leave out: nothing
-    /// depends on it, so nobody need give it. None where there is no such input.
+    /// The same inputs with the sheet's example for each that has no value and that words of a choice leave out, so that
+    /// nobody need give it. None where there is no such input.
     pub(crate) fn spared(&self) -> Option<Self> {
-        let program = self.program();
-        let inputs = program.inputs.iter().enumerate();
-        let missing = inputs.filter(|(_, input)| {
-            let is_open = self.value(input).is_none() && !self.is_given_up(&input.name);
-            is_open && !input.example.is_empty()
+        self.with_spared(&Self::left_out_by_words)
+    }
+
+    /// As [`Self::spared`], where the word of a choice could not be read: by any of its words.
+    pub(super) fn spared_by_any_word(&self) -> Option<Self> {
+        self.with_spared(&Self::left_out_by_any_word)
+    }
+
+    fn with_spared(&self, left_out: &dyn Fn(&Self) -> BTreeSet<usize>) -> Option<Self> {
+        let inputs = self.program().inputs.iter().enumerate();
+        let missing = inputs.filter(|(_, it)| {
+            let is_open = self.value(it).is_none() && !self.is_given_up(&it.name);
+            is_open && !it.example.is_empty()
         });
-        let missing: Vec<usize> = missing.map(|(at, _)| at).collect();
+        let missing: Vec<(usize, &Input)> = missing.collect();
         if missing.is_empty() {
             return None;
         }
-        // what else has no value is looked at with its example; it has no say in what is left out
-        let mut whole = self.clone();
-        let open = program.inputs.iter().filter(|input| self.value(input).is_none());
-        open.for_each(|input| whole.take_example(input));
-        let given: Vec<_> = program.inputs.iter().map(|input| whole.value(input)).collect();
-        let run = run_exact(program, &given);
-        let found = Slices::of(program, &run).without_effect(missing);
-        let mut open: Vec<LeftOut> = found.into_iter().filter(|it| it.chosen).collect();
-        let mut spared = self.clone();
-        // a choice that is left out itself leaves others out
-        loop {
-            let has_value = |at: &usize| {
-                program.inputs.get(*at).is_some_and(|input| spared.value(input).is_some())
-            };
-            let (now, later): (Vec<LeftOut>, Vec<LeftOut>) =
-                open.into_iter().partition(|it| it.others.iter().all(has_value));
-            if now.is_empty() {
-                break;
-            }
-            now.iter().filter_map(|it| program.inputs.get(it.at)).for_each(|it| spared.spare(it));
-            open = later;
-        }
+        let (left_out, mut spared) = (left_out(self), self.clone());
+        let idle = missing.into_iter().filter(|(at, _)| left_out.contains(at));
+        idle.for_each(|(_, it)| spared.spare(it));
         spared.any_spared().then_some(spared)
     }
+
+    /// The inputs that words of choices leave out, given or not, by their place in the program: nothing depends on them,
+    /// whatever the numbers are.
+    fn left_out_by_words(&self) -> BTreeSet<usize> {
+        let inputs = || self.program().inputs.iter().enumerate();
+        // what has no value is looked at with its example, and has no say in what is left out
+        let mut whole = self.clone();
+        let open = || inputs().filter(|(_, it)| self.value(it).is_none());
+        open().for_each(|(_, it)| whole.take_example(it));
+        let given: Vec<_> = inputs().map(|(_, input)| whole.value(input)).collect();
+        let run = run_exact(self.program(), &given);
+        let open = open().map(|(at, _)| at).collect();
+        let slices = Slices { open, ..Slices::of(self.program(), &run) };
+        let needed = slices.behind(slices.roots(), Follow::Words);
+        inputs().map(|(at, _)| at).filter(|at| !needed.contains(at)).collect()
+    }
+
+    /// The same, where the word of a choice could not be read, by any of its words.
+    pub(crate) fn left_out_by_any_word(&self) -> BTreeSet<usize> {
+        let mut cases = vec![self.clone()];
+        let unread = self.program().inputs.iter().filter(|it| self.is_given_up(&it.name));
+        for input in unread {
+            let Type::Choice(words) = &input.type_ else { continue };
+            if cases.len() * words.len() > CASES {
+                break;
+            }
+            let with = |(of, word): (&Self, usize)| {
+                let mut one = of.clone();
+                one.store(&input.name, InputValue::Word(word), None);
+                one
+            };
+            let all = cases.iter().flat_map(|it| (0..words.len()).map(move |word| (it, word)));
+            cases = all.map(with).collect();
+        }
+        cases.iter().flat_map(Self::left_out_by_words).collect()
+    }
 }
+
+/// How many combinations of words are tried at most.
+const CASES: usize = 100;
 
 /// What a sheet shows as the value of an input: its default, or its example.
 pub(crate) fn usual_of(input: &Input) -> &[Literal] {
@@ -75,13 +103,11 @@ pub(crate) fn usual_of(input: &Input) -> &[Literal] {
 }
 
 impl Results {
-    /// Inputs that were given, have no effect, and differ from the sheet's default, or from its example.
+    /// Inputs that were given, have no effect, and differ from the sheet's default, or from its example: one caution
+    /// each, that names what leaves it out, whether words or numbers do.
     ///
-    /// A value that changes no result and no check because another figure stands in its place is an error: two
-    /// statements of one thing. Where a choice between words leaves it out, as a form that lists the inputs of all
-    /// cases does, it is a caution; there it need not be given, whether it has a default or not. An input without a
-    /// default that numbers leave out must be given, and one that is given as the sheet shows it says nothing new;
-    /// neither is reported.
+    /// None of them need be given. An input without a default that numbers leave out must be, and is not reported; nor is
+    /// one that a tolerance, or the search for a value, of what leaves it out may bring in again.
     ///
     /// # Example
     /// ```
@@ -92,34 +118,28 @@ impl Results {
     ///     inputs.write(name, text)?;
     /// }
     /// // the mass counts where it is given, and the density does not
-    /// let problems = sheet.run(&inputs).unwrap_err();
-    /// assert!(problems[0].headline.contains("`rho`"));
-    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// let cautions = sheet.run(&inputs)?.unused();
+    /// assert!(cautions[0].headline.contains("`rho`"));
+    /// assert!(cautions[0].remedy.contains("change `m`, which leaves it out"));
+    /// # Ok::<(), standstill::Problems>(())
     /// ```
     #[must_use]
     pub fn unused(&self) -> Vec<Diagnostic> {
         let inputs = &self.program().inputs;
-        let found = self.left_out().into_iter();
+        let given = inputs.iter().enumerate();
+        let given = given
+            .filter(|(_, input)| self.inputs().is_given(input) && self.inputs().differs(input))
+            .map(|(at, _)| at)
+            .collect();
+        let found = self.without_effect(given).into_iter();
         found.filter_map(|it| Some(self.unused_input(inputs.get(it.at)?, &it))).collect()
-    }
-
-    /// The problems among [`unused`](Self::unused) that stop a calculation.
-    #[must_use]
-    pub fn unused_errors(&self) -> Vec<Diagnostic> {
-        self.unused().into_iter().filter(Diagnostic::is_error).collect()
-    }
-
-    /// The inputs of [`unused_errors`](Self::unused_errors), by their place in the program.
-    pub(crate) fn idle(&self) -> Vec<usize> {
-        self.left_out().into_iter().filter(|it| !it.chosen).map(|it| it.at).collect()
     }
 
     /// The inputs that need not be given in this case, since nothing depends on them, whatever their values, and whether
     /// words have chosen it.
     pub(crate) fn left_out_here(&self) -> BTreeMap<usize, bool> {
         let all = (0..self.program().inputs.len()).collect();
-        let found = self.slices().without_effect(all).into_iter();
-        found.map(|it| (it.at, it.chosen)).collect()
+        self.without_effect(all).into_iter().map(|it| (it.at, it.chosen)).collect()
     }
 
     /// The used sheets, by their place among the program's scopes, on whose lines no result and no check depends in
@@ -147,22 +167,34 @@ impl Results {
         slices.reached(slices.roots(), if chosen { Follow::Applied } else { Follow::All })
     }
 
+    /// Whether a register rests on an input that nobody gave, since the case that was chosen leaves it out: a figure of the
+    /// sheet's example, which nothing that is shown needs.
+    pub(crate) fn rests_on_spared(&self) -> impl Fn(Register) -> bool {
+        let inputs = self.program().inputs.iter().enumerate();
+        let spared = inputs.filter(|(_, input)| self.inputs().is_spared(input));
+        let spared: BTreeSet<usize> = spared.map(|(at, _)| at).collect();
+        let slices = self.slices();
+        move |register| {
+            let behind = || slices.behind(vec![register], Follow::Applied);
+            !spared.is_empty() && !behind().is_disjoint(&spared)
+        }
+    }
+
     fn slices(&self) -> Slices<'_> {
         Slices::of(self.program(), self.run())
     }
 
-    /// Inputs without effect that differ from what the sheet shows.
-    fn left_out(&self) -> Vec<LeftOut> {
-        let inputs = self.program().inputs.iter().enumerate();
-        let given = inputs
-            .filter(|(_, input)| self.inputs().is_given(input) && self.inputs().differs(input))
-            .map(|(at, _)| at)
-            .collect();
-        self.slices().without_effect(given)
+    /// Those of some inputs that have no effect, however far what leaves them out may lie from its value.
+    fn without_effect(&self, all: Vec<usize>) -> Vec<LeftOut> {
+        let moves = |at: &usize| {
+            let of = self.program().inputs.get(*at);
+            of.is_some_and(|it| self.inputs().spread(it).is_some() || self.inputs().is_sought(it))
+        };
+        let found = self.slices().without_effect(all).into_iter();
+        found.filter(|it| !it.others.iter().any(moves)).collect()
     }
 
     fn unused_input(&self, input: &Input, left_out: &LeftOut) -> Diagnostic {
-        let LeftOut { others, chosen, .. } = left_out;
         let value = match (self.inputs().value(input), &input.type_) {
             (Some(InputValue::One(value)), _) => format!(" = {}", written(&value)),
             (Some(InputValue::Word(at)), Type::Choice(words)) => {
@@ -170,13 +202,9 @@ impl Results {
             }
             _ => String::new(),
         };
-        let names: Vec<String> = others
-            .iter()
-            .filter_map(|at| self.program().inputs.get(*at))
-            .filter(|other| other.name != input.name)
-            .filter(|other| !*chosen || matches!(other.type_, Type::Choice(_)))
-            .map(|other| format!("`{}`", other.name))
-            .collect();
+        let others = self.brings_in(left_out);
+        let others = others.iter().filter_map(|at| self.program().inputs.get(*at));
+        let names: Vec<String> = others.map(|other| format!("`{}`", other.name)).collect();
         let remedy = match names.as_slice() {
             [] => format!("take `{}` out", input.name),
             [one] => format!("take `{}` out, or change {one}, which leaves it out", input.name),
@@ -190,15 +218,41 @@ impl Results {
             "`{}`{value} is given, and nothing that is calculated here depends on it",
             input.name
         );
-        let problem = match *chosen {
-            true => Diagnostic::caution(Name::InputWithoutEffect, words),
-            false => Diagnostic::error(Name::InputWithoutEffect, words),
-        };
+        let problem = Diagnostic::caution(Name::InputWithoutEffect, words);
         let problem = problem.at(self.inputs().place(input)).remedy(remedy);
         match &input.place {
             Place::Text { .. } => problem.label(input.place.clone(), "what it is"),
             _ => problem,
         }
+    }
+
+    /// Of what leaves an input out, the numbers, and the choices of which another word alone brings it in; all where it
+    /// takes more.
+    fn brings_in(&self, left_out: &LeftOut) -> BTreeSet<usize> {
+        let program = self.program();
+        let is_choice = |at: usize| {
+            program.inputs.get(at).is_some_and(|it| matches!(it.type_, Type::Choice(_)))
+        };
+        let others = left_out.others.iter().copied().filter(|at| *at != left_out.at);
+        let others: BTreeSet<usize> =
+            others.filter(|at| !left_out.chosen || is_choice(*at)).collect();
+        let given: Vec<_> = program.inputs.iter().map(|it| self.inputs().value(it)).collect();
+        let does = |at: &usize| {
+            let Some(Type::Choice(words)) = program.inputs.get(*at).map(|it| &it.type_) else {
+                return true;
+            };
+            (0..words.len()).any(|word| {
+                let mut given = given.clone();
+                if let Some(value) = given.get_mut(*at) {
+                    *value = Some(InputValue::Word(word));
+                }
+                let run = run_exact(program, &given);
+                let slices = Slices::of(program, &run);
+                slices.behind(slices.roots(), Follow::Decided).contains(&left_out.at)
+            })
+        };
+        let found: BTreeSet<usize> = others.iter().copied().filter(does).collect();
+        if found.is_empty() { others } else { found }
     }
 }
 
@@ -221,6 +275,9 @@ enum Follow {
     Applied,
     /// Of these, of an `and` or `or` that a choice between words decides, that half alone.
     Decided,
+    /// What words alone leave over, whatever the numbers are: the cases that apply where only choices between words decide
+    /// them, the half that words decide, and else all.
+    Words,
 }
 
 /// What depends on what in a program that has run.
@@ -229,6 +286,8 @@ struct Slices<'a> {
     run: &'a ExactRun,
     /// The step that writes each register.
     writers: Vec<Option<&'a Step>>,
+    /// The inputs whose value is not known: an example holds their place.
+    open: BTreeSet<usize>,
 }
 
 impl<'a> Slices<'a> {
@@ -239,7 +298,7 @@ impl<'a> Slices<'a> {
                 *writer = Some(step);
             }
         }
-        Self { program, run, writers }
+        Self { program, run, writers, open: BTreeSet::new() }
     }
 
     /// Those of some inputs that have no effect and need not be given: that have a default, or that words leave out.
@@ -247,25 +306,17 @@ impl<'a> Slices<'a> {
         if all.is_empty() {
             return Vec::new();
         }
-        let [applied, decided] =
-            [Follow::Applied, Follow::Decided].map(|it| self.behind(self.roots(), it));
+        let reached = self.reached(self.roots(), Follow::Decided);
+        let [words, decided] =
+            [Follow::Words, Follow::Decided].map(|it| self.behind(self.roots(), it));
         let idle = all.into_iter().filter(|at| !decided.contains(at));
         let found = idle.map(|at| {
-            let others = self.in_the_way_of(at);
-            // half of a condition that words decide leaves it out: another choice may need it
-            let chosen = applied.contains(&at) || self.is_chosen(&others);
-            LeftOut { at, others, chosen }
+            let others = self.in_the_way_of(at, &reached);
+            LeftOut { at, others, chosen: !words.contains(&at) }
         });
         let has_default =
             |at: usize| self.program.inputs.get(at).is_some_and(|it| it.default.is_some());
         found.filter(|it| it.chosen || has_default(it.at)).collect()
-    }
-
-    /// Whether only choices between words leave an input out.
-    fn is_chosen(&self, others: &BTreeSet<usize>) -> bool {
-        let of = |at: &usize| self.program.inputs.get(*at);
-        let mut choices = others.iter().filter_map(of);
-        !others.is_empty() && choices.all(|input| matches!(input.type_, Type::Choice(_)))
     }
 
     /// Results and checks.
@@ -294,14 +345,18 @@ impl<'a> Slices<'a> {
             Op::Either(one, other) => (*one, *other, true),
             _ => return None,
         };
-        let of_words = |half: Register| {
-            let behind = self.behind(vec![half], Follow::Decided);
-            let inputs = behind.iter().filter_map(|at| self.program.inputs.get(*at));
-            let mut words = inputs.map(|input| matches!(input.type_, Type::Choice(_)));
-            !behind.is_empty() && words.all(|it| it)
-        };
         let mut halves = [(one, other), (other, one)].into_iter();
-        halves.find(|(half, _)| self.truth(*half) == Some(decides) && of_words(*half))
+        halves.find(|(half, _)| self.truth(*half) == Some(decides) && self.is_of_words(*half))
+    }
+
+    /// Whether a condition rests upon choices between words alone, of which each is known.
+    fn is_of_words(&self, condition: Register) -> bool {
+        let behind = self.behind(vec![condition], Follow::Words);
+        let known = |at: &usize| {
+            let input = self.program.inputs.get(*at).filter(|_| !self.open.contains(at));
+            input.is_some_and(|input| matches!(input.type_, Type::Choice(_)))
+        };
+        !behind.is_empty() && behind.iter().all(known)
     }
 
     /// The inputs on which registers depend.
@@ -321,13 +376,18 @@ impl<'a> Slices<'a> {
                 continue;
             }
             let Some(step) = self.writer(register) else { continue };
-            if follow == Follow::Decided
+            if matches!(follow, Follow::Decided | Follow::Words)
                 && let Some((half, _)) = self.decided(&step.op)
             {
                 waiting.push(half);
                 continue;
             }
-            match (&step.op, follow != Follow::All) {
+            let follows = match (&step.op, follow) {
+                (_, Follow::All) => false,
+                (Op::Select(which, ..), Follow::Words) => self.is_of_words(*which),
+                _ => true,
+            };
+            match (&step.op, follows) {
                 (Op::Select(which, yes, no), true) => {
                     waiting.push(*which);
                     match self.truth(*which) {
@@ -358,10 +418,10 @@ impl<'a> Slices<'a> {
         }
     }
 
-    /// The inputs that decide the choices by which an input is left out.
-    fn in_the_way_of(&self, input: usize) -> BTreeSet<usize> {
+    /// The inputs that decide the choices by which an input is left out, among the registers that are reached.
+    fn in_the_way_of(&self, input: usize, reached: &BTreeSet<Register>) -> BTreeSet<usize> {
         let mut found = BTreeSet::new();
-        for step in &self.program.steps {
+        for step in self.program.steps.iter().filter(|step| reached.contains(&step.to)) {
             let (decides, left_out) = match &step.op {
                 Op::Select(which, yes, no) => match self.truth(*which) {
                     Some(true) => (*which, *no),

@@ -50,12 +50,6 @@ fn answered(
     Chosen::new(program, &asked.of).map_err(Failure::input)?;
     let design = Design::new(program, inputs, question).map_err(Failure::input)?;
     let answer = Answered::new(design.answer().map_err(Failure::input)?);
-    // `run` refuses the same inputs
-    let found = answer.answer.found.as_ref();
-    let unused = found.map(|(_, results)| results.unused_errors()).unwrap_or_default();
-    if !unused.is_empty() {
-        return Err(Failure::input(unused));
-    }
     let rows: Vec<Swept> = if asked.table {
         design.sweep(ROWS, 1).into_iter().flatten().collect()
     } else {

@@ -14,7 +14,7 @@ use super::{ExitStatus, question};
 use crate::calculation::{
     Answer, Design, Goal, Inputs, Question, Results, Sensitivities, Sensitivity, Step, written,
 };
-use crate::diagnostic::{Diagnostic, Problems, Severity};
+use crate::diagnostic::{Diagnostic, Problems};
 use crate::environment::Environment;
 use crate::report::{self, Release, Remark};
 use crate::unit::Literal;
@@ -62,7 +62,7 @@ pub(super) fn slopes(
         let nominal = found.as_ref().ok()?.nominal();
         Some(report::remarks(nominal.inputs(), Some(nominal)))
     });
-    let said = said_of(&line, said)?;
+    let said = said_of(&line, said);
     if asked.json {
         let all: Vec<_> = strongest
             .values()
@@ -183,7 +183,7 @@ pub(super) fn reverse(
         let results = answered.answer.found.as_ref().map(|(_, results)| results);
         Some(report::remarks(results.map_or(inputs, Results::inputs), results))
     });
-    let said = said_of(&line, said)?;
+    let said = said_of(&line, said);
     let all_fit = answers.iter().all(|(_, answer)| fits(answer));
     let any_wrong = answers.iter().any(|(_, answer)| answer.is_err());
     if asked.json {
@@ -220,40 +220,16 @@ fn agreed(question: &Question, answers: &Answers) -> Question {
 }
 
 /// What the variants of a line say beside their figures, each thing once.
-///
-/// # Errors
-/// What has no effect in any variant. What another variant needs is a caution: a table gives each a value of it.
-fn said_of(line: &LineRun, all: impl Iterator<Item = Vec<Remark>>) -> Result<Vec<Remark>, Failure> {
-    let mut all: Vec<Vec<Remark>> = all.collect();
-    let errors = |remarks: &[Remark]| -> Vec<Diagnostic> {
-        let said = remarks.iter().filter_map(|it| match it {
-            Remark::Said(problem) if problem.is_error() => Some(problem.clone()),
-            _ => None,
-        });
-        said.collect()
-    };
-    let everywhere = |problem: &Diagnostic| {
-        all.iter().all(|it| errors(it).iter().any(|it| it.headline == problem.headline))
-    };
-    let idle = all.first().map(|it| errors(it)).unwrap_or_default();
-    let idle: Vec<Diagnostic> = idle.into_iter().filter(everywhere).collect();
-    if !idle.is_empty() {
-        return Err(Failure::input(idle));
-    }
-    for remark in all.iter_mut().flatten() {
-        if let Remark::Said(problem) = remark {
-            problem.severity = problem.severity.max(Severity::Caution);
-        }
-    }
+fn said_of(line: &LineRun, all: impl Iterator<Item = Vec<Remark>>) -> Vec<Remark> {
     let variants = line.line.variants.len();
     let words = format!("inputs from {}, all {variants} variants", line.book.name);
     let mut said = vec![Remark::Origin(words)];
-    for remark in all.into_iter().flatten().filter(|it| !matches!(it, Remark::Origin(_))) {
+    for remark in all.flatten().filter(|it| !matches!(it, Remark::Origin(_))) {
         if !said.iter().any(|known| known.to_line() == remark.to_line()) {
             said.push(remark);
         }
     }
-    Ok(said)
+    said
 }
 
 /// The inputs of a variant with its answer.

@@ -241,10 +241,6 @@ impl Job<'_> {
         if !summary.foreign.is_empty() {
             return Err(Failure::input(summary.foreign));
         }
-        let without = self.line.without_effect(book);
-        if !without.is_empty() {
-            return Err(Failure::input(without));
-        }
         let outdated = self.line.outdated(book, &written);
         if !outdated.is_empty() {
             return Err(Failure::input(outdated));

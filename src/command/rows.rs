@@ -90,12 +90,9 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         }
         let outcome = Results::compute(&program, &inputs);
         let results = match outcome {
-            Ok(results) if problems.is_empty() && results.unused_errors().is_empty() => results,
+            Ok(results) if problems.is_empty() => results,
             outcome => {
-                match outcome {
-                    Ok(results) => problems.extend(results.unused_errors()),
-                    Err(found) => problems.extend(found),
-                }
+                problems.extend(outcome.err().into_iter().flatten());
                 ending = ExitStatus::WrongInput;
                 let found: Vec<Value> = problems.iter().map(render_json).collect();
                 all.push(json!({ "row": at + 1, "problems": found }));

@@ -50,11 +50,6 @@ fn answered(
 ) -> Ending {
     let program = inputs.program();
     let nominal = Results::compute(program, inputs);
-    if let Ok(results) = &nominal
-        && !results.unused_errors().is_empty()
-    {
-        return Err(Failure::input(results.unused_errors()));
-    }
     if asked.worst {
         return worst_case(asked, program, inputs, environment, terminal);
     }

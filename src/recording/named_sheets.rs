@@ -271,8 +271,6 @@ impl Sheets<'_> {
                 return None;
             }
         };
-        let unused = worst.nominal().unused_errors();
-        problems.extend(unused);
         let time = crate::unit::kind("time").map(|kind| kind.dimension);
         let is_time = |it: &Output| Some(it.unit.dimension) == time;
         let mut highest = |key: &str| {
@@ -513,10 +511,7 @@ impl Sheets<'_> {
             return None;
         }
         match Results::compute(&program, &inputs) {
-            Ok(results) => {
-                problems.extend(results.unused_errors());
-                Some(Issue { results, handed })
-            }
+            Ok(results) => Some(Issue { results, handed }),
             Err(found) => {
                 problems.extend(found.into_iter().map(|it| self.with_words(it, predicted)));
                 None

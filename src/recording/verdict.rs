@@ -9,7 +9,7 @@ use super::protocol::Protocol;
 use super::stop::Stop;
 use super::unmeasured::unmeasured;
 use super::{compared, settings};
-use crate::calculation::Verdict;
+use crate::calculation::{Results, Verdict};
 use crate::environment::{day, written_day};
 use crate::report;
 
@@ -22,6 +22,7 @@ pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
     all.extend(compared::ramps(protocol));
     all.extend(compared::of_one_kind(protocol));
     all.extend(compared::against_calculation(protocol));
+    all.extend(idle(protocol));
     all.extend(distance(protocol));
     all.extend(series(protocol));
     all.extend(trend(protocol));
@@ -35,6 +36,14 @@ pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
         Verdict::Holds => 2,
     });
     all
+}
+
+/// Inputs of the calculation and of the distance that are given and change nothing in the case that is chosen.
+fn idle(protocol: &Protocol) -> Vec<Finding> {
+    let calculation = protocol.predicted.iter().map(|it| &it.results);
+    let both = calculation.chain(protocol.issue.iter().map(|it| &it.results));
+    let said = both.flat_map(Results::unused);
+    said.map(|it| caution("every input that is given counts", it.headline, &it.remedy)).collect()
 }
 
 fn distance(protocol: &Protocol) -> Vec<Finding> {

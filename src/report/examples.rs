@@ -3,6 +3,9 @@
 use crate::calculation::Inputs;
 use crate::program::Input;
 
+/// What stands in the place of an input that nobody gave, since the words chosen leave it out.
+pub(crate) const LEFT_OUT: &str = "not given: left out by the words chosen";
+
 /// Inputs that are named where a form still holds the examples of many.
 const NAMED: usize = 8;
 

@@ -20,7 +20,9 @@ mod worst;
 
 pub(crate) use checks::AT_THE_VALUES_GIVEN;
 pub use checks::{Check, checks, checks_json, checks_table, explanations};
-pub(crate) use examples::{EXAMPLES, LEFT, as_in_example, left, of_no_machine, of_no_machine_text};
+pub(crate) use examples::{
+    EXAMPLES, LEFT, LEFT_OUT, as_in_example, left, of_no_machine, of_no_machine_text,
+};
 pub use examples::{examples_text, examples_words, left_as_examples, not_your_machine};
 pub(crate) use figures::decisive;
 pub use figures::{Figure, figures, figures_table, settings_table};

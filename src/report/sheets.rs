@@ -213,7 +213,7 @@ pub fn results_json(results: &Results, release: &Release) -> Value {
     calculated(results.inputs(), Some(results), parts)
 }
 
-/// The inputs of a calculation, for a program: as they were read, and whether they were given.
+/// The inputs of a calculation, for a program: as they were read, and whether they were given; none that is left out.
 fn inputs_json(results: &Results) -> Value {
     let inputs = results.inputs();
     let one = |input: &Input| {
@@ -225,7 +225,7 @@ fn inputs_json(results: &Results) -> Value {
             (InputValue::Word(at), Type::Choice(words)) => words.get(at)?.clone(),
             (InputValue::Word(_), _) => return None,
         };
-        let given = inputs.is_given(input) && !inputs.is_spared(input);
+        let given = inputs.is_given(input);
         let example = inputs.is_example(input);
         let mut one =
             json!({ "name": input.name, "value": value, "given": given, "example": example });
@@ -235,7 +235,7 @@ fn inputs_json(results: &Results) -> Value {
         }
         Some(one)
     };
-    results.program().inputs.iter().filter_map(one).collect()
+    results.program().inputs.iter().filter(|it| !inputs.is_spared(it)).filter_map(one).collect()
 }
 
 /// Defaults that were taken, for a program.

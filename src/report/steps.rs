@@ -26,14 +26,16 @@ pub struct StepRow {
     pub needed: bool,
 }
 
-/// Every line that was calculated, in the order in which it was.
+/// Every line that was calculated, in the order in which it was, without those that rest on what nobody gave.
 #[must_use]
 pub fn worked(results: &Results) -> Vec<StepRow> {
     let program = results.program();
     let idle = results.idle_scopes();
+    let of_example = results.rests_on_spared();
     program
         .lines
         .iter()
+        .filter(|line| !of_example(line.register))
         .filter_map(|line| {
             let scope = program.scopes.get(usize::try_from(line.scope).ok()?)?;
             let (formula, values) = match &line.says {

@@ -508,6 +508,7 @@ pub(super) fn comes_from(calculation: &Calculation, at: usize, input: &Input) ->
     let link = calculation.links.iter().find(|link| link.input == at);
     match (inputs.is_given(input), inputs.place(input)) {
         _ if link.is_some() => link.map_or_else(String::new, |link| link.written.clone()),
+        _ if inputs.is_spared(input) => report::LEFT_OUT.to_owned(),
         (false, _) => input.default_source().unwrap_or_else(|| "default".to_owned()),
         (true, place @ Place::Cell { .. }) => {
             let words = place.to_text();

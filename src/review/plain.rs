@@ -325,7 +325,8 @@ fn section(calculation: &Calculation) -> String {
                 to.push_str(
                     "\n| input | value | what it is | from |\n| --- | ---: | --- | --- |\n",
                 );
-                for (at, input) in program.inputs.iter().enumerate() {
+                let inputs = program.inputs.iter().enumerate();
+                for (at, input) in inputs.filter(|(_, it)| !results.inputs().is_spared(it)) {
                     // a value of another calculation has no writing of its own
                     let value = match calculation.links.iter().any(|link| link.input == at) {
                         true => results.register_text(input.register, &input.type_, &input.unit),

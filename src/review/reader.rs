@@ -226,10 +226,7 @@ impl<'a> Reader<'a> {
         }
         let slopes_of = slopes_of(self.source, &program, asked, problems);
         let results = match Results::compute(inputs.program(), &inputs) {
-            Ok(results) => {
-                problems.extend(results.unused_errors());
-                Some(results)
-            }
+            Ok(results) => Some(results),
             Err(found) => {
                 problems.extend(found.into_iter().map(|problem| self.missing(problem, all, asked)));
                 None

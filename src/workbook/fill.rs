@@ -254,10 +254,6 @@ impl Work<'_> {
                 return problems.collect();
             }
         };
-        let unused = results.unused_errors();
-        if !unused.is_empty() {
-            return unused;
-        }
         let said: Vec<Diagnostic> = remarks(&request.inputs, Some(&results))
             .into_iter()
             .filter_map(|remark| if let Remark::Said(it) = remark { Some(it) } else { None })

@@ -31,6 +31,7 @@ mod rests;
 mod said;
 mod seen_apart;
 mod shapes;
+mod spared;
 mod spoken;
 mod states;
 mod tolerances;

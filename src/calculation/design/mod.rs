@@ -175,7 +175,8 @@ impl<'a> Design<'a> {
         for input in frees.iter().filter_map(|free| program.input_named(&free.input)) {
             open.give_up(&input.name, input.place.clone());
         }
-        let inputs = open.spared().as_ref().map_or_else(|| inputs.clone(), |it| it.clone());
+        let mut inputs = open.spared().unwrap_or_else(|| inputs.clone());
+        frees.iter().for_each(|free| inputs.seek(&free.input));
         let inputs = &inputs;
         let as_given = inputs.without_tolerances();
         Ok(Self {

@@ -150,7 +150,7 @@ const rootsOf = (program) => [...program.outputs.map((output) => output[1]), ...
 
 /** The registers that some depend on with these inputs, as the binary counts them: a case that is not taken asks for
  *  nothing, nor does half of an `and` or `or` that a choice between words decides; of `cases` only the first counts,
- *  with `all` neither. */
+ *  with `all` neither; with `words` a case counts as taken where words alone decide it. */
 function demanded(program, R, roots, how = "") {
   if (!program.makes) {
     program.makes = new Map();
@@ -163,7 +163,7 @@ function demanded(program, R, roots, how = "") {
     if (seen.has(r)) continue;
     seen.add(r);
     if (s === undefined) continue;
-    const halves = how !== "all" && (s[0] === "sel" || (how !== "cases" && (s[0] === "and" || s[0] === "or"))) && halvesOf(program, R, s);
+    const halves = how !== "all" && ((s[0] === "sel" && (how !== "words" || ofWords(program, R, s[3]))) || (how !== "cases" && (s[0] === "and" || s[0] === "or"))) && halvesOf(program, R, s);
     if (halves) open.push(halves[0], ...(s[0] === "sel" ? [halves[1]] : []));
     else {
       open.push(...readsOf(s));
@@ -179,21 +179,26 @@ function demanded(program, R, roots, how = "") {
 function halvesOf(program, R, [what, , , ...of]) {
   const truth = (r) => (R[r] === undefined ? undefined : R[r].t);
   if (what === "sel") return truth(of[0]) === undefined ? null : truth(of[0]) ? of : [of[0], of[2], of[1]];
-  const ofWords = (r) => { const behind = inputsOf(program, demanded(program, R, [r])); return behind.length > 0 && behind.every((input) => input.w); };
-  const half = of.slice(0, 2).find((r) => truth(r) === (what === "or") && ofWords(r));
+  const half = of.slice(0, 2).find((r) => truth(r) === (what === "or") && ofWords(program, R, r));
   return half === undefined ? null : [half, half, half === of[0] ? of[1] : of[0]];
+}
+/** Whether a condition rests upon choices between words alone. */
+function ofWords(program, R, r) {
+  const behind = inputsOf(program, demanded(program, R, [r], "words"));
+  return behind.length > 0 && behind.every((input) => input.w);
 }
 const inputsOf = (program, seen) => program.inputs.filter((input) => seen.has(input.r));
 
 /** What leaves an input out, and whether choices between words alone do. */
 function leftOut(program, R, r) {
-  const found = new Set();
+  const found = new Set(), reached = demanded(program, R, rootsOf(program));
   for (const s of program.steps) {
+    if (!reached.has(s[1])) continue;
     const halves = (s[0] === "sel" || s[0] === "and" || s[0] === "or") && halvesOf(program, R, s);
     if (halves && demanded(program, R, [halves[2]], "all").has(r)) inputsOf(program, demanded(program, R, [halves[0]])).forEach((input) => found.add(input));
   }
-  const chosen = (found.size && [...found].every((input) => input.w)) || demanded(program, R, rootsOf(program), "cases").has(r);
-  return { chosen, by: program.inputs.filter((input) => found.has(input) && (input.w || !chosen) && input.r !== r).map((input) => input.n) };
+  const chosen = !demanded(program, R, rootsOf(program), "words").has(r);
+  return { chosen, by: program.inputs.filter((input) => found.has(input) && (input.w || !chosen) && input.r !== r) };
 }
 
 /** Why these inputs cannot stand: ranges that are not kept, then faults behind results and checks. */

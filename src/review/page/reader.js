@@ -205,7 +205,10 @@ function review(data, form) {
     const spared = c.state.filter((s) => s.input.e === 3 && !s.changed);
     if ((given.length || spared.length) && !c.troubles.length) {
       const used = demanded(c.program, c.R, rootsOf(c.program));
-      for (const s of given) s.idle = !used.has(s.input.r) && (s.input.d !== null || leftOut(c.program, c.R, s.input.r).chosen);
+      for (const s of given.filter((it) => !used.has(it.input.r))) {
+        const { chosen, by } = leftOut(c.program, c.R, s.input.r);
+        s.idle = (s.input.d !== null || chosen) && !by.some((other) => other.te);
+      }
       for (const s of spared) s.spared = !used.has(s.input.r);
     }
     c.trial = !form && (c.state.some((s) => s.changed) || sources(c).some((one) => one.trial));
@@ -311,9 +314,19 @@ function review(data, form) {
     if (moved || said !== c.said) tellChecks(c);
     c.said = said;
   }
+  /** Of what leaves an input out, the numbers, and the choices of which another word alone brings it in; all where it takes more. */
+  function bringsIn(c, r) {
+    const all = leftOut(c.program, c.R, r).by, given = c.state.map((s) => said(s).value);
+    const found = all.filter((other) => !other.w || other.w.some((_, word) => {
+      const R = ready(c.program, data.preferred).follow(c.program.inputs.map((input, k) => (input === other ? whole(word) : given[k])));
+      return demanded(c.program, R, rootsOf(c.program)).has(r);
+    }));
+    return found.length ? found : all;
+  }
+
   /** What a run says of an input without effect, in its words. */
   function saidOf(c, s) {
-    const { n } = s.input, others = leftOut(c.program, c.R, s.input.r).by, value = s.input.m ? "" : ` = ${inWords(s).replace(/(\.\d*?)0+(?!\d)/, "$1").replace(/\.(?!\d)/, "")}`;
+    const { n } = s.input, others = bringsIn(c, s.input.r).map((input) => input.n), value = s.input.m ? "" : ` = ${inWords(s).replace(/(\.\d*?)0+(?!\d)/, "$1").replace(/\.(?!\d)/, "")}`;
     const out = `take ${n} out`, remedy = others.length ? `${out}, or change ${others.length === 1 ? `${others[0]}, which leaves it out` : `what leaves it out: ${others.join(", ")}`}` : out;
     return `${n}${value} is given, and nothing that is calculated here depends on it; ${remedy}`;
   }

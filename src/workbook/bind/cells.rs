@@ -6,7 +6,7 @@ use super::super::owners::is_of_a_run;
 use super::label::is_remark_word;
 use super::shown::{self, Held};
 use super::text::UnitAt;
-use super::{Binder, CellAt, Label, label, percent, ratio};
+use super::{Binder, CellAt, Label, is_nothing, label, percent, ratio};
 use crate::calculation::{scale, written};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::shortest;
@@ -441,5 +441,5 @@ pub(super) fn unit_alone(text: &str) -> &str {
 
 /// Whether the cell of a unit says that there is none, as tables write it beside pure numbers; common practice, no source.
 pub(super) fn says_no_unit(text: &str) -> bool {
-    matches!(text.trim(), "-" | "–" | "—" | "−" | "--" | "1" | "n/a" | "none")
+    is_nothing(text) || matches!(text.trim(), "1" | "none")
 }

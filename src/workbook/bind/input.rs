@@ -3,7 +3,7 @@
 use super::formula::text_not_its_own;
 use super::said::{About, end_said, states_again, taken_back};
 use super::words::{is_made, is_taken};
-use super::{Binder, CellAt, Part, Request};
+use super::{Binder, CellAt, Part, Pending, Request};
 use crate::calculation::{
     Spread, has_tolerance, is_tolerance, read_beside, scale, spread_beside, spread_of,
     tolerance_begins, unsettled,
@@ -94,6 +94,9 @@ impl Binder<'_> {
         };
         let Some(first) = cells.first().cloned() else { return false };
         let place = self.place(&first);
+        if request.pending.iter().any(|it| it.name == name && it.place == place) {
+            return false;
+        }
         if request.inputs.is_given(&input) {
             // a block whose cells bear names as well states each input once
             if request.inputs.place(&input) == place {
@@ -159,14 +162,27 @@ impl Binder<'_> {
             }
             Err(problems) => {
                 let mut problems = problems.into_vec();
-                request.inputs.give_up(name, place);
                 // one unit for a whole series: its problem once
                 problems.dedup_by(|a, b| {
                     a.name == b.name && a.place == b.place && a.headline == b.headline
                 });
-                self.bound.problems.extend(problems);
+                if cells.iter().all(|cell| self.holds_nothing(cell)) {
+                    request.pending.push(Pending { name: name.to_owned(), place, problems });
+                } else {
+                    request.inputs.give_up(name, place);
+                    self.bound.problems.extend(problems);
+                }
                 false
             }
+        }
+    }
+
+    /// Whether nothing stands in a cell, or a sign that there is nothing.
+    pub(in crate::workbook) fn holds_nothing(&self, cell: &CellAt) -> bool {
+        match self.cell(cell) {
+            Cell::Empty => true,
+            Cell::Text(text) => is_nothing(text),
+            _ => false,
         }
     }
 
@@ -246,7 +262,7 @@ impl Binder<'_> {
             // further away a range may stand, such as a form's `from 0 r/min`
             let (taken, stray) = match (beside, right <= 2) {
                 (true, true) => (
-                    is_tolerance_of(Some(kind), &text),
+                    self.is_tolerance_beside(Some(kind), value, &text),
                     is_nearly_tolerance(kind, &text)
                         && !self.says_again(kind, value, unit, &text)
                         && !self.is_beyond(kind, value, unit, &text)
@@ -269,6 +285,30 @@ impl Binder<'_> {
             ));
         }
         None
+    }
+
+    /// Whether a text beside a value of a kind is its tolerance. A span of another kind is of something else: one that falls,
+    /// `from 24 V to 0 V`, `from 100 % to 10 %`, or whose figures do not enclose that of the value; else the unit may be wrong.
+    fn is_tolerance_beside(&self, kind: Option<&'static Kind>, value: &CellAt, text: &str) -> bool {
+        let of_another = || {
+            let (low, high) = text.strip_prefix("from ")?.rsplit_once(" to ")?;
+            let (digits, _, unit) = crate::unit::split_quantity(high).ok()?;
+            let said = parse_unit(unit).ok().filter(|_| !unit.is_empty())?;
+            if kind.is_some_and(|kind| kind.read_plate(unit).is_ok()) {
+                return None;
+            }
+            let low = low.split(' ').next()?.replace(',', ".").parse::<f64>().ok()?;
+            let high: f64 = digits.to_string().parse().ok()?;
+            let encloses = |it: f64| (low.min(high)..=low.max(high)).contains(&it);
+            let held = match self.cell(value) {
+                Cell::Number(number) => Some(*number),
+                _ => None,
+            };
+            let outside = || !said.zero.is_zero() || held.is_some_and(|it| !encloses(it));
+            let apart = high < low || unit != "%" && outside();
+            apart.then_some(())
+        };
+        is_tolerance(text) && of_another().is_none()
     }
 
     /// Whether a text states the value before it once more.
@@ -358,11 +398,11 @@ impl Binder<'_> {
         for cell in cells {
             request.read(cell.clone(), name, Part::Value);
             if let ToleranceAt::Beside = tolerance {
-                let beside = [1, 2].into_iter().filter_map(|right| self.beside(cell, 0, right));
-                for cell in beside {
-                    let kind = request.program.input_named(name).and_then(|it| it.kind);
-                    if self.text_of(&cell).is_some_and(|text| is_tolerance_of(kind, &text)) {
-                        request.read(cell, name, Part::Tolerance);
+                let kind = request.program.input_named(name).and_then(|it| it.kind);
+                for right in [1, 2].into_iter().filter_map(|right| self.beside(cell, 0, right)) {
+                    let text = self.text_of(&right);
+                    if text.is_some_and(|text| self.is_tolerance_beside(kind, cell, &text)) {
+                        request.read(right, name, Part::Tolerance);
                     }
                 }
             }
@@ -665,7 +705,7 @@ impl Binder<'_> {
             ToleranceAt::Said(text, place) => Ok(Some((text.clone(), place.clone()))),
             ToleranceAt::Beside => Ok([1, 2].into_iter().find_map(|right| {
                 let found = text_at(&self.beside(value, 0, right)?);
-                found.filter(|(text, _)| is_tolerance_of(input.kind, text))
+                found.filter(|(text, _)| self.is_tolerance_beside(input.kind, value, text))
             })),
             ToleranceAt::In(cell) => match self.cell(cell) {
                 Cell::Empty => Ok(None),
@@ -691,6 +731,16 @@ impl Binder<'_> {
             },
         }
     }
+}
+
+/// Whether a text says that there is nothing to say: `–`, `n/a`.
+pub(in crate::workbook) fn is_nothing(text: &str) -> bool {
+    let text = text.trim().to_lowercase();
+    text.chars().all(|it| matches!(it, '-' | '–' | '—' | '−'))
+        || matches!(
+            text.as_str(),
+            "n/a" | "n.a." | "#n/a" | "/" | "not applicable" | "k. a." | "k.a."
+        )
 }
 
 /// What is said of a tolerance with words behind it: `± 0.1 N·m measured`.
@@ -743,18 +793,6 @@ fn is_remark_on_another(kind: &'static Kind, text: &str) -> bool {
     let of_kind = |it: &&str| kind.read_plate(it).is_ok();
     let other = number && unit.first().is_some_and(symbol) && !unit.iter().any(of_kind);
     of_note || other
-}
-
-/// Whether a text beside a value of a kind is its tolerance; a span of temperatures, which have a zero of their own, is
-/// of nothing else.
-fn is_tolerance_of(kind: Option<&'static Kind>, text: &str) -> bool {
-    let span = || {
-        let (_, high) = text.strip_prefix("from ")?.rsplit_once(" to ")?;
-        let (.., unit) = crate::unit::split_quantity(high).ok()?;
-        let of_kind = kind.is_some_and(|kind| kind.read_plate(unit).is_ok());
-        parse_unit(unit).ok().filter(|it| !it.zero.is_zero() && !of_kind)
-    };
-    is_tolerance(text) && span().is_none()
 }
 
 /// Whether words say how far a value may lie: `tolerance of 5 % by the maker`, and not what the input itself is.

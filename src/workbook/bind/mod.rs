@@ -40,7 +40,7 @@ use crate::project::name_in;
 use crate::spreadsheet::{Book, Position};
 use crate::unit::Unit;
 
-pub(super) use input::ToleranceAt;
+pub(super) use input::{ToleranceAt, is_nothing};
 pub use label::{Label, label};
 pub(super) use names::as_defined;
 pub(super) use said::is_flywheel;
@@ -69,6 +69,19 @@ pub struct Request {
     pub results: Vec<Target>,
     /// Every cell that is read for it.
     pub reads: Vec<ReadCell>,
+    /// Inputs whose cells are empty, until it is known whether the case that is chosen leaves them out.
+    pub(in crate::workbook) pending: Vec<Pending>,
+}
+
+/// An input whose cells are empty.
+#[derive(Clone, Debug)]
+pub(in crate::workbook) struct Pending {
+    /// Its name.
+    pub name: String,
+    /// Its first cell.
+    pub place: Place,
+    /// What is wrong with it where it counts.
+    pub problems: Vec<Diagnostic>,
 }
 
 /// A cell that a calculation reads.
@@ -245,6 +258,9 @@ pub(super) fn bind_only(
     if let Some(source) = bind_file {
         binder.file(source);
     }
+    let mut requests = std::mem::take(&mut binder.bound.requests);
+    requests.iter_mut().for_each(|request| binder.settle(request));
+    binder.bound.requests = requests;
     for at in 0..binder.bound.requests.len() {
         let problems = binder.bound.requests.get(at).map(|request| binder.fed_otherwise(request));
         binder.bound.problems.extend(problems.into_iter().flatten());
@@ -377,6 +393,24 @@ impl Binder<'_> {
             inputs: Inputs::new(program),
             results: Vec::new(),
             reads: Vec::new(),
+            pending: Vec::new(),
+        }
+    }
+
+    /// Once all of a calculation is read: of the inputs whose cells are empty, those that the chosen words leave out are
+    /// taken as not given; the others are problems.
+    pub(in crate::workbook) fn settle(&mut self, request: &mut Request) {
+        let pending = std::mem::take(&mut request.pending);
+        if pending.is_empty() {
+            return;
+        }
+        let left_out = request.inputs.left_out_by_any_word();
+        for Pending { name, place, problems } in pending {
+            let at = request.program.inputs.iter().position(|input| input.name == name);
+            if !at.is_some_and(|at| left_out.contains(&at)) {
+                request.inputs.give_up(&name, place);
+                self.bound.problems.extend(problems);
+            }
         }
     }
 

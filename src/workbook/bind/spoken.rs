@@ -4,7 +4,7 @@ use super::blocks::asked;
 use super::feed::near;
 use super::input::ToleranceAt;
 use super::said::{About, Said, name_struck};
-use super::{Binder, CellAt, label};
+use super::{Binder, CellAt, is_nothing, label};
 use crate::diagnostic::Diagnostic;
 use crate::spreadsheet::terms::terms;
 use crate::spreadsheet::{Cell, Position};
@@ -18,7 +18,9 @@ impl Binder<'_> {
     fn words_about(&self, value: &CellAt) -> Vec<(String, CellAt)> {
         let mut cells = self.labels(value);
         cells.extend(self.unit_cell(value));
-        cells.extend(self.headings(value));
+        // a cell above that says it holds nothing speaks of itself alone
+        let says = |cell: &CellAt| !self.text_of(cell).is_some_and(|it| is_nothing(&it));
+        cells.extend(self.headings(value).into_iter().filter(says));
         for behind in self.behind(value) {
             if !cells.contains(&behind) {
                 cells.push(behind);

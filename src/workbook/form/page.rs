@@ -1,7 +1,6 @@
 //! One form: title, block, settings, cautions, sources.
 
-use crate::calculation::OPEN_VERDICTS;
-use crate::report::NOT_TO_BE_SET;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use rust_xlsxwriter::{
@@ -11,10 +10,12 @@ use rust_xlsxwriter::{
 
 use super::super::calculated_for::TAKEN_BACK;
 use super::super::cell_formats::{Page, Paper};
+use super::super::formulas::words;
 use super::bounds::Bounds;
 use super::{FormOptions, closing};
-use crate::calculation::tolerance_text;
+use crate::calculation::{Inputs, OPEN_VERDICTS, Results, tolerance_text};
 use crate::program::{Input, Output, Program, Tolerance, Type};
+use crate::report::{LEFT_OUT, NOT_TO_BE_SET};
 use crate::spreadsheet::Position;
 use crate::unit::{Literal, Unit};
 
@@ -64,6 +65,8 @@ pub(super) struct Form {
     pub(super) fields: Vec<Field>,
     /// Columns for the worst case, between the unit and what it is.
     more: u16,
+    /// Inputs that some words of the choices leave out: their boxes may stay empty then.
+    spareable: BTreeSet<usize>,
 }
 
 impl Field {
@@ -101,11 +104,17 @@ impl Form {
     ) -> Self {
         let mut row = HEADINGS + 1;
         let mut fields = Vec::new();
+        // an example that goes one of several ways holds no values of the others
+        let mut shown = Inputs::new(program);
+        shown.fill_with_examples();
+        let left_out = Results::compute(program, &shown).map(|it| it.left_out_here());
+        let left_out = left_out.unwrap_or_default();
         for (at, input) in program.inputs.iter().enumerate() {
             row += u32::from(program.heading_above(at).is_some());
             let mut values: Vec<Literal> = input.default.iter().cloned().collect();
             let mut tolerances = vec![input.default_tolerance.clone()];
-            if options.examples && !input.example.is_empty() {
+            let is_idle = input.default.is_some() && left_out.contains_key(&at);
+            if options.examples && !input.example.is_empty() && !is_idle {
                 values.clone_from(&input.example);
                 tolerances.clone_from(&input.example_tolerances);
             }
@@ -117,7 +126,12 @@ impl Form {
         }
         let tolerated = fields.iter().any(|field| field.tolerances.iter().any(Option::is_some));
         let more = if options.worst || tolerated { 2 } else { 0 };
-        Self { tab, program: Arc::clone(program), asked: asked.to_owned(), fields, more }
+        let mut open = Inputs::new(program);
+        let choices = program.inputs.iter().filter(|it| matches!(it.type_, Type::Choice(_)));
+        choices.for_each(|it| open.give_up(&it.name, it.place.clone()));
+        let spareable = open.left_out_by_any_word();
+        let program = Arc::clone(program);
+        Self { tab, program, asked: asked.to_owned(), fields, more, spareable }
     }
 
     fn sheet(&self) -> (&str, &str) {
@@ -179,6 +193,11 @@ impl Form {
         let end = self.end();
         let row = self.results(tab, &page, paper, end + 1)?;
         self.verdict(tab, &page, paper, row - 1)?;
+        for (at, field) in self.fields.iter().enumerate() {
+            if self.spareable.contains(&at) {
+                self.left_out(tab, &page, field, paper, row - 1)?;
+            }
+        }
         self.calculated_for(tab, forms, row - 1)?;
         let row = self.settings(tab, &page, paper, row)?;
         closing(tab, &page, paper, &self.program, row)?;
@@ -245,6 +264,39 @@ impl Form {
     /// The columns of what it is, of its kind, and of what is allowed.
     fn asides(&self) -> (u16, u16, u16) {
         (3 + self.more, 4 + self.more, 5 + self.more)
+    }
+
+    /// Says beside an empty box, in the place of what is allowed, that the words chosen leave it out: nothing would have
+    /// been calculated otherwise. The checks end in the row `checked`.
+    fn left_out(
+        &self,
+        tab: &mut Worksheet,
+        page: &Page<'_>,
+        field: &Field,
+        paper: &Paper,
+        checked: u32,
+    ) -> Result<(), XlsxError> {
+        let allowed = field.input.allowed_text().unwrap_or_default();
+        let (what, _, aside) = self.asides();
+        fit(
+            page,
+            tab,
+            field.row,
+            &[(what, &field.input.note), (aside, &allowed), (aside, LEFT_OUT)],
+        )?;
+        // no program takes a longer text in a formula
+        let signs: Vec<char> = allowed.chars().collect();
+        let parts = signs.chunks(200).map(|part| words(&part.iter().collect::<String>()));
+        let shown = parts.collect::<Vec<_>>().join("&");
+        let shown = if shown.is_empty() { words("") } else { shown };
+        let boxes = (field.row + 1..=field.row + field.rows).map(|row| format!("B{row}<>\"\""));
+        let boxes = boxes.collect::<Vec<_>>().join(",");
+        let changed = self.changed();
+        let formula =
+            format!("=IF(OR({boxes},B{}=\"\",{changed}),{shown},{})", checked + 1, words(LEFT_OUT));
+        let formula = Formula::new(formula).set_result(allowed);
+        tab.write_formula_with_format(field.row, aside, formula, &paper.aside)?;
+        Ok(())
     }
 
     fn field(

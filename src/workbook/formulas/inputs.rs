@@ -9,6 +9,7 @@ use super::heading;
 use super::plan::{FIRST, Plan, TabOf};
 use crate::number::InputValue;
 use crate::program::{Guard, Input, Relation, Type};
+use crate::report::LEFT_OUT;
 use crate::unit::Literal;
 use crate::workbook::cell_formats::{Page, Paper};
 
@@ -30,9 +31,6 @@ pub(super) const IN_RANGE: &str = "in range";
 
 /// What stands beside an input that was not given.
 const EXAMPLE: &str = "the sheet's example, not your machine yet";
-
-/// What stands there for one that nobody gave, since the words chosen leave it out.
-const LEFT_OUT: &str = "not given: left out by the words chosen";
 
 /// How many cells of the tab say so when all can be calculated with: one a value.
 pub(super) fn values(plan: &Plan<'_>) -> usize {

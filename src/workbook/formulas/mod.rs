@@ -32,7 +32,7 @@ use crate::report::{Identity, Release};
 use crate::spreadsheet::{Book, Cell, Position};
 use plan::{Plan, TabOf};
 
-pub(super) use constant::{Term, factor, literal};
+pub(super) use constant::{Term, factor, literal, words};
 pub(super) use express::{binary, power, unary};
 
 /// Why nothing is read from a workbook of results, as [`result_book`] writes it: its tabs are formulas on their own

@@ -1,5 +1,4 @@
-//! Columns and shared values that have no effect: in any variant that is looked at, or where words of a choice leave
-//! them out.
+//! Columns and shared values that have no effect in the case of a variant.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex};
@@ -12,15 +11,9 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Input, Type};
 use crate::spreadsheet::{Book, Position};
 
-/// How many variants of a block are looked at, as long as an input has had no effect in any of them: a right line is not
-/// refused because few of its machines need an input.
-const LOOKED_AT: usize = 64;
-
 /// What is known of inputs without effect while variants are worked out.
 #[derive(Debug, Default)]
 pub(super) struct Known {
-    /// Those without effect in every variant looked at so far; none before the first.
-    always: Option<BTreeSet<usize>>,
     /// Those that a case leaves out, by the words of the columns of choices and the signs of the numbers, and whether words
     /// alone do.
     by_case: BTreeMap<Vec<Option<usize>>, Arc<BTreeMap<usize, bool>>>,
@@ -31,45 +24,6 @@ pub(super) struct Known {
 pub(super) type Idle = Arc<Mutex<Known>>;
 
 impl ProductLine {
-    /// Looks at some rows, first and last among them, for inputs that have an effect.
-    pub(super) fn look_for_effects(&self, book: &Book, rows: &[u32]) {
-        let last = rows.len().saturating_sub(1);
-        let some: BTreeSet<usize> = (0..LOOKED_AT).map(|at| at * last / (LOOKED_AT - 1)).collect();
-        for row in some.into_iter().filter_map(|at| rows.get(at)) {
-            let settled = |idle: &Known| idle.always.as_ref().is_some_and(BTreeSet::is_empty);
-            if self.idle.lock().is_ok_and(|idle| settled(&idle)) {
-                return;
-            }
-            let Ok(results) = self.exactly(book, *row) else { continue };
-            let found: BTreeSet<usize> = results.idle().into_iter().collect();
-            if let Ok(mut idle) = self.idle.lock() {
-                idle.always = Some(match idle.always.take() {
-                    Some(before) => before.intersection(&found).copied().collect(),
-                    None => found,
-                });
-            }
-        }
-    }
-
-    /// Columns and shared values that differ from the sheet's default and have no effect in any of the variants
-    /// looked at, each at its heading; after the variants have been calculated.
-    #[must_use]
-    pub fn without_effect(&self, book: &Book) -> Vec<Diagnostic> {
-        let idle = self.idle.lock().ok().and_then(|idle| idle.always.clone()).unwrap_or_default();
-        let problems = idle.into_iter().filter_map(|at| {
-            let input = self.program.inputs.get(at)?;
-            let words = format!(
-                "`{}` is given, and nothing that is calculated depends on it in the variants looked at",
-                input.name
-            );
-            let remedy =
-                format!("take `{}` out, or change the input that leaves it out", input.name);
-            let problem = Diagnostic::error(Name::InputWithoutEffect, words);
-            Some(problem.at(self.given_at(book, at, input)).remedy(remedy))
-        });
-        problems.collect()
-    }
-
     /// Columns and shared values with values of their own that are left out in some variants, each
     /// at its heading; after the variants have been calculated.
     #[must_use]
@@ -113,35 +67,60 @@ impl ProductLine {
         self.note_left_out(row, found.into_iter().filter(differs).collect())
     }
 
+    /// The inputs without a default that have neither a column nor a shared value.
+    pub(super) fn nowhere(&self) -> impl Iterator<Item = (usize, &Input)> {
+        let all = self.program.inputs.iter().enumerate();
+        all.filter(|(at, input)| {
+            let column = || self.inputs.iter().any(|columns| columns.input == *at);
+            input.default.is_none() && !self.shared.is_given(input) && !column()
+        })
+    }
+
     /// The same of a row worked out by columns: rows with the same words leave out the same. What numbers leave out is
-    /// looked for once for each pattern of their signs, and made sure of row by row.
-    pub(super) fn left_out_of_plain(&self, book: &Book, row: u32, values: &[Plain]) -> Vec<usize> {
+    /// looked for once for each pattern of their signs, and made sure of row by row. None where an input is not given
+    /// that words do not leave out.
+    pub(super) fn left_out_of_plain(
+        &self,
+        book: &Book,
+        row: u32,
+        values: &[Plain],
+    ) -> Option<Vec<usize>> {
         let is_choice = |input: &Input| matches!(input.type_, Type::Choice(_));
         let chooses = self.program.inputs.iter().any(is_choice);
         let given = |at: usize, input: &Input| {
             let column = self.inputs.iter().any(|columns| columns.input == at);
             (input.default.is_some() || chooses) && (column || self.shared.is_given(input))
         };
+        let nothing = self.inputs.iter().zip(values);
+        let nothing = nothing.filter(|(_, value)| matches!(value, Plain::Nothing));
+        let nothing = nothing.map(|(columns, _)| columns.input);
+        let missing: Vec<usize> = nothing.chain(self.nowhere().map(|(at, _)| at)).collect();
         let mut all = self.program.inputs.iter().enumerate();
-        if !all.any(|(at, input)| given(at, input)) {
-            return Vec::new();
+        if missing.is_empty() && !all.any(|(at, input)| given(at, input)) {
+            return Some(Vec::new());
         }
         let case = values.iter().map(|value| match value {
             Plain::Word(word) => Some(*word),
+            Plain::Nothing => Some(usize::MAX),
             Plain::Number(number) if *number == 0.0 => None,
             Plain::Number(number) => Some(usize::from(*number > 0.0)),
         });
         let case: Vec<Option<usize>> = case.collect();
         let known = self.idle.lock().ok().and_then(|idle| idle.by_case.get(&case).cloned());
-        let known = known.unwrap_or_else(|| {
-            let results = self.exactly(book, row);
-            let found = results.map(|it| it.left_out_here()).unwrap_or_default();
-            let found = Arc::new(found);
-            if let Ok(mut idle) = self.idle.lock() {
-                idle.by_case.insert(case, Arc::clone(&found));
+        let known = match known {
+            Some(known) => known,
+            None => {
+                // what is wrong with this row need not be so with the next
+                let found = Arc::new(self.exactly(book, row).ok()?.left_out_here());
+                if let Ok(mut idle) = self.idle.lock() {
+                    idle.by_case.insert(case, Arc::clone(&found));
+                }
+                found
             }
-            found
-        });
+        };
+        if !missing.iter().all(|at| known.get(at) == Some(&true)) {
+            return None;
+        }
         let differs = |at: &usize| {
             let Some(input) = self.program.inputs.get(*at) else { return false };
             let usual = usual_of(input).first();
@@ -154,6 +133,7 @@ impl ProductLine {
                 Some((_, Plain::Word(word))) => {
                     usual.and_then(|it| usize::try_from(it.digits).ok()) != Some(*word)
                 }
+                Some((_, Plain::Nothing)) => false,
                 None => self.shared.is_given(input) && self.shared.differs(input),
             }
         };
@@ -163,7 +143,7 @@ impl ProductLine {
             let here = self.exactly(book, row).map(|it| it.left_out_here()).unwrap_or_default();
             found.retain(|(at, chosen)| *chosen || here.contains_key(at));
         }
-        self.note_left_out(row, found.into_iter().map(|it| it.0).collect())
+        Some(self.note_left_out(row, found.into_iter().map(|it| it.0).collect()))
     }
 
     fn note_left_out(&self, row: u32, found: Vec<usize>) -> Vec<usize> {

@@ -118,7 +118,7 @@ pub struct ProductLine {
     odd: Arc<BTreeMap<u32, Vec<Diagnostic>>>,
     /// `widened`, made ready for columns once.
     ready: Arc<OnceLock<Columns>>,
-    /// The inputs without effect in the variants looked at.
+    /// The inputs without effect, by variants.
     idle: idle::Idle,
     /// What is asked of all variants, looked for once, and of some beside the others, by their rows: their status says it.
     asked_of_all: Arc<OnceLock<Vec<String>>>,

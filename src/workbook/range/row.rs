@@ -1,12 +1,14 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
 use super::super::bind::formula::{not_its_own, nothing_saved, text_not_its_own};
+use super::super::bind::is_nothing;
 use super::super::bind::percent::doubt;
 use super::super::bind::ratio;
 use super::super::bind::text::{UnitAt, as_typed, remedy};
 use super::super::bind::{Binder, CellAt, ToleranceAt};
 use super::{InputColumns, ProductLine};
 use crate::calculation::scale::hundredfold;
+use crate::calculation::unused::usual_of;
 use crate::calculation::{Inputs, Results, WorstCase, scale, written};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::program::{Checked, Input, Sheets, Type, unknown_sheet};
@@ -17,6 +19,8 @@ use crate::unit::Unit;
 pub(super) enum Plain {
     Number(f64),
     Word(usize),
+    /// Nothing, which stands where the words of the row leave the input out.
+    Nothing,
 }
 
 impl ProductLine {
@@ -38,8 +42,16 @@ impl ProductLine {
     ) -> Option<Plain> {
         let input = self.program.inputs.get(columns.input)?;
         let [column] = columns.columns.as_slice() else { return None };
-        let at = cells.binary_search_by_key(column, |entry| entry.position.column).ok()?;
-        let entry = cells.get(at)?;
+        let at = cells.binary_search_by_key(column, |entry| entry.position.column).ok();
+        let entry = at.and_then(|at| cells.get(at));
+        let holds_nothing = |entry: &Entry| match &entry.cell {
+            Cell::Empty => true,
+            Cell::Text(text) => is_nothing(text),
+            _ => false,
+        };
+        let Some(entry) = entry.filter(|it| !holds_nothing(it)) else {
+            return (!usual_of(input).is_empty()).then_some(Plain::Nothing);
+        };
         let pieced = |text: &String| {
             book.pieces.struck.contains(text) || book.pieces.raised.contains_key(text)
         };
@@ -141,10 +153,13 @@ impl ProductLine {
             });
             // the words of a row are read with it as a whole
             binder.read_input(&mut request, &input.name, &cells, unit, &tolerance);
-            for problem in binder.bound.problems.iter_mut().skip(before) {
+            let pending = request.pending.iter_mut().filter(|it| it.name == input.name);
+            let pending = pending.flat_map(|it| &mut it.problems);
+            for problem in binder.bound.problems.iter_mut().skip(before).chain(pending) {
                 relabel(problem, input, &columns.unit, book);
             }
         }
+        binder.settle(&mut request);
         let mut problems = binder.bound.problems;
         problems.extend(self.odd.get(&row).into_iter().flatten().cloned());
         let tab = self.tab(book);

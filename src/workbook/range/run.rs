@@ -6,8 +6,10 @@ use std::sync::Arc;
 
 use super::row::Plain;
 use super::{
-    End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, VariantVerdict, Worst,
+    End, InputColumns, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, VariantVerdict,
+    Worst,
 };
+use crate::calculation::unused::usual_of;
 use crate::calculation::{self, Results, show_in, verdict_text, with_questions};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
 use crate::number::{ColumnInput, Columns, ColumnsRun, OutputColumn, Slot, cores, side_by_side};
@@ -120,20 +122,22 @@ impl ProductLine {
         let end = (start + BLOCK).min(self.variants.len());
         let rows = self.variants.get(start..end).unwrap_or_default();
         let Some(tab) = self.tab(book) else { return };
-        self.look_for_effects(book, rows);
         let (mut plain, mut without) = (Vec::with_capacity(rows.len()), BTreeMap::new());
         let mut columns: Vec<Column> = self.inputs.iter().map(|_| Column::default()).collect();
         for row in rows {
             let Some(values) = self.plain_row(book, tab, *row) else { continue };
-            plain.push(*row);
             let at = self.variants.get(start..).unwrap_or_default().partition_point(|it| it < row);
             if span.contains(&(start + at)) {
-                without.insert(*row, self.left_out_of_plain(book, *row, &values));
+                let Some(left_out) = self.left_out_of_plain(book, *row, &values) else { continue };
+                without.insert(*row, left_out);
             }
-            for (column, value) in columns.iter_mut().zip(values) {
+            plain.push(*row);
+            for ((column, value), known) in columns.iter_mut().zip(values).zip(&self.inputs) {
                 match value {
                     Plain::Number(number) => column.numbers.push(number),
                     Plain::Word(word) => column.words.push(word),
+                    // nothing depends on it
+                    Plain::Nothing => self.put_usual(column, known),
                 }
             }
         }
@@ -193,14 +197,27 @@ impl ProductLine {
         }
     }
 
+    /// Puts what the sheet shows of an input into its column.
+    fn put_usual(&self, column: &mut Column, known: &InputColumns) {
+        let Some(input) = self.program.inputs.get(known.input) else { return };
+        let Some(usual) = usual_of(input).first() else { return };
+        match input.type_ {
+            Type::Choice(_) => column.words.push(usize::try_from(usual.digits).unwrap_or(0)),
+            _ => column.numbers.push(known.unit.from_si(usual.si_f64())),
+        }
+    }
+
     /// The inputs as a run by columns takes them.
     fn given<'c>(&'c self, columns: &'c [Column]) -> Vec<ColumnInput<'c>> {
         let program = &self.program;
+        // what has neither column nor value is left out by the words of every row that is worked out here
+        let mut shared = self.shared.clone();
+        self.nowhere().for_each(|(_, input)| shared.spare(input));
         let mut given: Vec<ColumnInput<'c>> = program
             .inputs
             .iter()
-            .map(|input| match self.shared.value(input) {
-                Some(value) if self.shared.is_given(input) => ColumnInput::Same(value),
+            .map(|input| match shared.value(input) {
+                Some(value) if shared.is_given(input) => ColumnInput::Same(value),
                 _ => ColumnInput::Default,
             })
             .collect();

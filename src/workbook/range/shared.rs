@@ -106,6 +106,7 @@ pub(super) fn shared(
     for name in elsewhere {
         request.inputs.give_up(name, request.place.clone());
     }
+    binder.settle(&mut request);
     // what words above the table leave out in every row need not be given
     if let Some(spared) = request.inputs.spared() {
         program.inputs.iter().filter(|it| spared.is_spared(it)).for_each(|it| shared.spare(it));
