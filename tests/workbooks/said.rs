@@ -289,12 +289,13 @@ fn words_that_say_diameter_beside_a_radius_are_refused() {
 /// Common practice of drawings and offices, no source: how a diameter and a radius are written, with the figure `#`.
 const AS_DIAMETER: &[&str] = &[
     "Ø#", "Ø #", "Ø # mm", "#Ø", "# Ø", "Ø=#", "⌀#", "⌀ #", "∅ #", "dia#", "dia. #", "diam. #",
-    "diameter #", "O.D. #", "OD #", "D = #", "D=#", "D #", "d = # mm", "Da = #", "Durchmesser #",
-    "Aussendurchmesser #", "Durchm. #", "disc Ø#",
+    "diameter #", "O.D. #", "O/D #", "OD #", "D = #", "D=#", "D #", "d = # mm", "Da = #",
+    "Durchmesser #", "Aussendurchmesser #", "Durchm. #", "disc Ø#",
 ];
 const AS_RADIUS: &[&str] = &["R#", "R #", "r = #", "r=# mm", "radius #", "Halbmesser #"];
 
-/// The very value in the spelling of the other measure is refused; what the other measure is, and its own spelling, is not.
+/// The very value in the spelling of the other measure is refused; what the other measure is, that of another part, and its
+/// own spelling, is not.
 #[test]
 fn every_spelling_of_the_other_measure_is_held_against_the_value() {
     let cases = [("disc-brake", "r_o", 62.0, [AS_DIAMETER, AS_RADIUS], 2.0)].into_iter().chain([(
@@ -313,7 +314,7 @@ fn every_spelling_of_the_other_measure_is_held_against_the_value() {
             said.iter().any(|it| it.name == Name::TwoStatements)
         };
         for form in others {
-            for (number, wanted) in [(value, true), (value * times, false)] {
+            for (number, wanted) in [(value, true), (value * times, false), (22.5, false)] {
                 let words = form.replace('#', &number.to_string());
                 if refused(&words) != wanted {
                     wrong.push(format!("{input} \"{words}\", {wanted}"));

@@ -550,9 +550,14 @@ fn remarks_with_from_and_with_sizes_are_no_tolerances_and_no_factors() {
     let mut told = Vec::new();
     let before = ["", "valid ", "taken ", "measured ", "least ", "rounded down ", "note: valid "];
     let from = ["3 tests", "1.1.2025", "28", "28 N·m", "10 stops"];
-    let spans = ["from 20 °C to 120 °C", "from 0 to 40 °C", "from +5 °C to +40 °C"];
-    let others =
-        ["24 VDC ±10 %", "24 V ±10 %", "note: ±10 %", "hub bore 22 × 40", "shaft Ø 22 × 40"];
+    let spans = [
+        "from 20 °C to 120 °C", "from 0 to 40 °C", "from +5 °C to +40 °C", "from 24 V to 0 V",
+        "from 100 % to 10 %", "from 4 to 20 mA",
+    ];
+    let others = [
+        "24 VDC ±10 %", "24 V ±10 %", "note: ±10 %", "hub bore 22 × 40", "shaft Ø 22 × 40",
+        "0.13 m/s", "2 times", "5 mal", "22 N·m less 10 % already off",
+    ];
     let all = before.iter().flat_map(|it| from.iter().map(move |of| format!("{it}from {of}")));
     let all = all.filter(|it| it != "from 28 N·m");
     for words in all.chain(spans.into_iter().chain(others).map(str::to_owned)) {
@@ -560,7 +565,13 @@ fn remarks_with_from_and_with_sizes_are_no_tolerances_and_no_factors() {
             told.push(words);
         }
     }
-    for words in ["22 × 0.8", "nominal 22 × 0.8", "N·m ± 5 %", "approx. ± 5 %", "tol.: 5 %"] {
+    // figures that enclose that of the value may be its own in a wrong unit
+    let not_made = [
+        "from 20 V to 30 V", "20 % ab", "minus 4 N·m", "less 4 N·m", "plus 25 %", "half", "halb",
+        "reduce by 20 %", "um 20 % reduzieren", "times 2", "mal 2",
+    ];
+    let wrong = ["22 × 0.8", "nominal 22 × 0.8", "N·m ± 5 %", "approx. ± 5 %", "tol.: 5 %"];
+    for words in wrong.into_iter().chain(not_made) {
         if in_block(words) == Nothing {
             told.push(format!("{words}: not told"));
         }

@@ -528,8 +528,11 @@ fn is_of_kind(kind: Option<&'static crate::unit::Kind>, text: &str) -> bool {
 
 /// Whether a text is a number, or one with a unit of the kind, and not `10 brakes`.
 fn is_a_value(kind: Option<&'static crate::unit::Kind>, text: &str) -> bool {
-    crate::spreadsheet::is_number(text)
-        || crate::unit::split_quantity(text).is_ok_and(|(.., unit)| is_of_kind(kind, unit))
+    match crate::unit::split_quantity(text) {
+        // `0.13 m/s` beside a mass is of something else
+        Ok((.., unit)) if crate::unit::is_unit(unit) => is_of_kind(kind, unit),
+        _ => crate::spreadsheet::is_number(text),
+    }
 }
 
 /// Whether a name is that of a pure number.

@@ -7,7 +7,7 @@
 use super::around::is_factor;
 use super::label::{is_remark_word, label};
 use super::reckoned::{Against, FLYWHEELS, Reckoned, flywheel_name, number, reckoned};
-use super::words::{WITHIN, denies, is_made, is_open_share, speaks, words};
+use super::words::{WITHIN, denies, is_change_alone, is_made, is_open_share, speaks, words};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
 use crate::program::{Input, Program, Type};
 use crate::spreadsheet::ends::End;
@@ -25,7 +25,7 @@ type Other = (
 );
 
 const OTHERS: &[Other] = &[
-    (DIAMETERS, RADII, "a diameter is twice the radius", &[2.0], &["half"]),
+    (DIAMETERS, RADII, "a diameter is twice the radius", &[2.0], HALF),
     (RADII, DIAMETERS, "a radius is half the diameter", &[0.5], &["twice", "double"]),
     (
         &["circumference"],
@@ -42,6 +42,8 @@ const OTHERS: &[Other] = &[
 const DIAMETERS: &[&str] =
     &["diameter", "diameters", "dia", "diam", "ø", "od", "durchmesser", "durchm"];
 const RADII: &[&str] = &["radius", "radii", "halbmesser"];
+
+const HALF: &[&str] = &["half", "halb", "halbe", "halber", "halben"];
 
 /// Signs of a diameter: that of ISO 129, and letters that people take for it.
 const OF_DIAMETER: &[char] = &['Ø', 'ø', '⌀', '∅'];
@@ -64,13 +66,36 @@ fn measures(text: &str) -> Vec<&'static str> {
         })
     };
     let mut found = Vec::new();
-    if sign || ends(DIAMETERS) || lower.split(' ').any(|it| it.starts_with("o.d")) {
+    let outside = ["o.d", "o/d"];
+    if sign
+        || ends(DIAMETERS)
+        || lower.split(' ').any(|it| outside.iter().any(|begin| it.starts_with(begin)))
+    {
         found.push("diameter");
     }
     if ends(RADII) {
         found.push("radius");
     }
     found
+}
+
+/// The figures of what words say that a length is measured as: 180 of `disc Ø 180, 3 screws`, 5 of `groove radius 5 mm`.
+fn measured(text: &str) -> Vec<f64> {
+    let parts = |it: char| it.is_whitespace() || "=:;()".contains(it);
+    let all: Vec<&str> = text.split(parts).filter(|it| !it.is_empty()).collect();
+    let is_measure = |at: usize| all.get(at).is_some_and(|it| !measures(it).is_empty());
+    let figure = |word: &str| {
+        let digits = word.trim_end_matches([',', '.']);
+        let digits =
+            digits.trim_matches(|it: char| it.is_alphabetic() || OF_DIAMETER.contains(&it));
+        digits.replace(',', ".").parse::<f64>().ok()
+    };
+    let is_unit = |at: usize| all.get(at).is_some_and(|it| is_unit_text(it));
+    let found = all.iter().enumerate().filter(|(at, _)| {
+        let before = at.checked_sub(1).is_some_and(is_measure);
+        is_measure(*at) || before || is_measure(at + 1) || is_unit(at + 1) && is_measure(at + 2)
+    });
+    found.filter_map(|(_, word)| figure(word)).collect()
 }
 
 /// Whether words halve what they name: `Durchmesser/2`.
@@ -309,7 +334,8 @@ impl About<'_> {
         let against = self.another_quantity(bare).or_else(|| self.factor(bare));
         // `28 N·m − 20 %` may be a tolerance, and `5 % not included` of something else
         let margin = text.contains('%') && text.contains(['-', '−', '–']) && !text.contains('=')
-            || is_open_share(text);
+            || is_open_share(text)
+            || self.is_open_change(text);
         let severity = if margin { Severity::Caution } else { Severity::Error };
         let against = against.map(|it| (severity, it));
         let against = against.or_else(|| Some((Severity::Error, self.another_unit(text)?)));
@@ -368,11 +394,19 @@ impl About<'_> {
                 && !any(reckoned, &said)
                 && !halves(text)
                 && !times.iter().any(|it| self.states_times(text, *it))
+                && !(!times.is_empty() && self.is_of_another_part(text, times))
         })?;
         Some((
             format!("\"{text}\" stands beside `{}` ({}): {what}", input.name, input.note),
             format!("write the value that `{}` is, and words that say the same", input.name),
         ))
+    }
+
+    /// Whether words measure something else: `bore Ø 22` at a radius of 62 mm, which is neither that, nor twice, nor half of it.
+    fn is_of_another_part(&self, text: &str, times: &[f64]) -> bool {
+        let figures = measured(text);
+        let ours = |it: &f64| self.states_times(text, 1.0) || self.states_times(text, 1.0 / it);
+        !figures.is_empty() && self.value.is_some() && !times.iter().any(ours)
     }
 
     /// Whether a number among words is so many times the value: `Ø 124` or `124 mm diameter` at a radius of 62 mm.
@@ -422,8 +456,10 @@ impl About<'_> {
         let is_length = matches!(kind.name, "length" | "radius" | "diameter");
         let bare = text.trim_start_matches('(');
         let said = bare.strip_prefix(self.input.name.as_str()).unwrap_or(bare).trim_start();
-        let above =
-            !is_length && is_above_one(said) && !is_made(text, WITHIN) && !self.is_of_test(text);
+        // `× 41.5` is a size of a length, and `× 1.25` beside 310 mm is none
+        let size = |held: &Literal| held.si_f64().abs() / held.unit.factor.as_f64() < LARGE;
+        let size = is_length && (self.value.is_none_or(size) || !is_below_two(said));
+        let above = !size && is_above_one(said) && !is_made(text, WITHIN) && !self.is_of_test(text);
         above.then(|| self.not_applied(text, "beside"))
     }
 
@@ -439,6 +475,7 @@ impl About<'_> {
         }
         let factor = reckoned == Reckoned::Before
             || is_open_share(text)
+            || self.is_open_change(text)
             || is_factor(text)
             || is_times(name, text)
             || self.is_multiplied(text);
@@ -451,6 +488,16 @@ impl About<'_> {
             return None;
         }
         Some(self.not_applied(text, "beside"))
+    }
+
+    /// Whether words are a change that is still to be made and nothing else: `20 % ab`, `minus 4 N·m`, `half`.
+    fn is_open_change(&self, text: &str) -> bool {
+        let of_kind = |it: &str| self.input.kind.is_some_and(|kind| kind.read_plate(it).is_ok());
+        // `minus 4 N·m` of −4 N·m is the value itself
+        self.as_it_is
+            && is_change_alone(text, &of_kind)
+            && !self.states_times(text, 1.0)
+            && !self.states_times(text, -1.0)
     }
 
     /// That what is said of a value is not reckoned, with what to do about it.
@@ -530,13 +577,11 @@ impl About<'_> {
         if is_flywheel(text) && self.states_times(text, 4.0) {
             return false;
         }
-        // and so is a diameter of twice the radius, a radius of half the diameter
-        let times = match (self.input.kind.map(|it| it.name), symbol_of_length(text)) {
-            (Some("radius"), Some(("diameter", _))) => 2.0,
-            (Some("diameter"), Some(("radius", _))) => 0.5,
-            _ => 1.0,
-        };
-        if times != 1.0 && self.states_times(text, times) {
+        // a diameter beside a radius is twice that or of another part, and the very value is refused before
+        if matches!(
+            (self.input.kind.map(|it| it.name), symbol_of_length(text)),
+            (Some("radius"), Some(("diameter", _))) | (Some("diameter"), Some(("radius", _)))
+        ) {
             return false;
         }
         let said = text.rsplit([':', '=', '\n']).next().unwrap_or(text).trim();
@@ -884,6 +929,15 @@ fn is_above_one(text: &str) -> bool {
         _ => alone || behind.starts_with(apart) && !unit,
     };
     stands && number.is_some_and(|it| it > 1.0 && it.fract() != 0.0)
+}
+
+/// Lengths in their units beside which nothing is as short as one or two of these.
+const LARGE: f64 = 20.0;
+
+/// Whether a text is a factor below two with its sign before it: `× 1.25`.
+fn is_below_two(text: &str) -> bool {
+    let rest = text.trim_start_matches(|it: char| !it.is_ascii_digit());
+    number(rest).0.is_some_and(|it| it < 2.0)
 }
 
 /// Beginnings of words that speak of a test or of too much load; common practice, no source.

@@ -84,6 +84,46 @@ fn is_share_alone(text: &str) -> bool {
     alone && (taken || matches!(word, "without" | "ohne") && signed.len() < share.len())
 }
 
+/// Words before a change, words behind it, and words that are one; common practice, no source.
+const CHANGES: [&[&str]; 3] = [
+    &[
+        "minus", "less", "plus", "abzgl", "abzgl.", "abzüglich", "zzgl", "zzgl.", "zuzüglich",
+        "reduce", "reduce by", "increase by",
+    ],
+    &["ab", "weniger", "mehr", "less", "more", "reduzieren", "mindern", "erhöhen"],
+    &["half", "halb", "double", "doppelt", "twice"],
+];
+
+/// Whether words are a change of a value that is still to be made and nothing else: a share or an amount of the kind with a
+/// word before or behind it, a whole factor behind its word, or one word.
+pub(super) fn is_change_alone(text: &str, of_kind: &dyn Fn(&str) -> bool) -> bool {
+    let text = text.trim().trim_end_matches(['.', '!']);
+    let [before, behind, alone] = CHANGES;
+    let is_amount = |it: &str| {
+        let end = it.find(|it: char| !(it.is_ascii_digit() || matches!(it, '.' | ',')));
+        let (number, unit) = it.split_at_checked(end.unwrap_or(it.len())).unwrap_or_default();
+        let unit = unit.trim();
+        !number.is_empty() && (unit == "%" || !unit.is_empty() && of_kind(unit))
+    };
+    let lower = text.to_lowercase();
+    if alone.contains(&lower.as_str()) {
+        return true;
+    }
+    // a unit has its letters as they are
+    let begins = |word: &&str| {
+        let head = text.get(..word.len()).filter(|it| it.to_lowercase() == **word);
+        head.and_then(|_| text.get(word.len()..)).filter(|it| it.starts_with(' ')).map(str::trim)
+    };
+    let ends = |text: &str| {
+        let (rest, last) = text.rsplit_once(' ')?;
+        behind.contains(&last.to_lowercase().as_str()).then(|| rest.trim().to_owned())
+    };
+    let whole = |it: &str| it.chars().all(|it| it.is_ascii_digit()) && it.len() == 1 && it > "1";
+    ends(text).is_some_and(|it| is_amount(it.strip_prefix("um ").unwrap_or(&it)))
+        || before.iter().filter_map(begins).any(is_amount)
+        || ["times", "mal"].iter().filter_map(begins).any(whole)
+}
+
 /// Whether words say of a share that it is in the value, or taken off: `−20 % is in`, `+10 % taken`.
 pub(super) fn is_taken(text: &str) -> bool {
     let said = words(text);
