@@ -394,7 +394,7 @@ impl About<'_> {
                 && !any(reckoned, &said)
                 && !halves(text)
                 && !times.iter().any(|it| self.states_times(text, *it))
-                && !(!times.is_empty() && self.is_of_another_part(text, times))
+                && (times.is_empty() || !self.is_of_another_part(text, times))
         })?;
         Some((
             format!("\"{text}\" stands beside `{}` ({}): {what}", input.name, input.note),
