@@ -195,17 +195,22 @@ def guard_opening():
 
 
 def guard_locking():
-    removed, down, tol = between(0, 60, 0), between(0.001, 300), between(0, 60, 0, 5)
-    reserve, step, low, lost = between(0, 10, 0), between(0.001, 5, 0.1, 1), between(0, 5, 0), between(0, 600, 0)
-    fails = max(removed + down, lost)
+    removed, tol, reserve, step, low = between(0, 60, 0), between(0, 60, 0, 5), between(0, 10, 0), between(0.001, 5, 0.1, 1), between(0, 5, 0)
+    # speed gained until the brake grips, by the load alone, and taken off by brake less load: with torque lost from the start, and without
+    T_b = between(0.1, 100)
+    drives, grips, n, J = between(0, round(0.98 * T_b, 3), 0), between(0, 1, 0), between(1, 600), between(0.001, 10)
+    stands = lambda late: late + (n + drives / J * late) * J / (T_b - drives)
+    down = round(stands(grips) + 1e-9, 9)
+    fails = max(removed + down, stands(removed + grips))
     # earliest unlocking not before standstill and reserve: searched in steps, not divided
-    n = 0
-    while n * step * (1 - tol / 100) < (fails + reserve) * (1 - 1e-12) or n * step < low:
-        n = max(n + 1, int((fails + reserve) / step) - 1) if n == 0 else n + 1
+    count = 0
+    while count * step * (1 - tol / 100) < (fails + reserve) * (1 - 1e-12) or count * step < low:
+        count = max(count + 1, int((fails + reserve) / step) - 1) if count == 0 else count + 1
     return (
-        {"t_removed": f"{removed} s", "t_run_down": f"{down} s", "t_lost": f"{lost} s", "tol": f"{tol} %", "t_reserve": f"{reserve} s", "t_step": f"{step} s",
-         "t_low": f"{low} s", "t_high": "3000 s"},
-        {"t_unlock": (n * step, 0), "t_worst": (fails, 0), "t_fails": (removed + down, 0)},
+        {"t_removed": f"{removed} s", "t_run_down": f"{down} s", "T_load": f"{-drives} N·m", "T_b": f"{T_b} N·m",
+         "tol": f"{tol} %", "t_reserve": f"{reserve} s", "t_step": f"{step} s",
+         "t_low": f"{low} s", "t_high": "1000000 s"},
+        {"t_unlock": (count * step, 0), "t_worst": (fails, 1e-6), "t_fails": (removed + down, 0)},
     )
 
 
