@@ -40,6 +40,23 @@ class Brake:
             return self.T
         return self.T * (t - self.start) / self.build
 
+    def events(self):
+        return [self.start, self.start + self.build]
+
+
+@dataclass
+class Both:
+    """Two brakes at once."""
+
+    one: Brake
+    other: Brake
+
+    def torque(self, t):
+        return self.one.torque(t) + self.other.torque(t)
+
+    def events(self):
+        return sorted({*self.one.events(), *self.other.events()})
+
 
 @dataclass
 class Ramp:
@@ -97,7 +114,7 @@ def follow(shaft, n_0, brake=Brake(), ramp=None, cut=0.0, floor=0.0):
         if ramp.start + ramp.length <= cut:
             w = 0.0
     left = w
-    events = [e for e in (brake.start, brake.start + brake.build) if e < inf]
+    events = [e for e in brake.events() if e < inf]
     while True:
         T_b = brake.torque(t)
         coming = [e for e in events if e > t + 1e-15]

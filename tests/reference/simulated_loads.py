@@ -10,7 +10,7 @@ from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
 from drawn import G, RPM, Case, ms, signed, some
-from simulate import Brake, Ramp, Shaft, fed_back, follow
+from simulate import Both, Brake, Ramp, Shaft, fed_back, follow
 
 
 def part(r):
@@ -319,6 +319,38 @@ def resistor_for_ramp(r):
     )
 
 
+def brake_resistor(r):
+    J, J_m, i, n, t = some(r, 1e-3, 100, 0), some(r, 1e-4, 1), some(r, 0.5, 50, 0), some(r, 10, 6000, 0), some(r, 0.05, 60, 0)
+    eta, back = round(0.5 + 0.5 * part(r), 3), part(r)
+    # through the gear and straight into the motor: each has its own share of the same ramp
+    E, P = (sum(x) for x in zip(*(fed_back(Shaft(own), Ramp(n * RPM, 0.0, t), eta * loss) for own, loss in ((J / i**2, back), (J_m, 1)))))
+    cycle = ms(t * (1.01 + 50 * r.random()))
+    return Case(
+        {"J_load / kg·m²": J, "J_m / kg·m²": J_m, "i": i, "n_0 / r/min": n, "t_ramp / s": t, "t_cycle / s": cycle, "U_chop / V": 780, "I_max / A": 1e6, "R_min / Ω": 0,
+         "eta / %": ms(eta * 100), "eta_back / %": ms(back * 100)},
+        {"E / J": (E, "equal"), "P_peak / W": (P, "equal"), "P_mean / W": (E / cycle, "above")},
+    )
+
+
+def two_drives(r):
+    J, J_1, J_2, n = some(r, 1e-3, 10), some(r, 1e-4, 1, 0), some(r, 1e-4, 1, 0), some(r, 1, 6000, 0)
+    whole = J + J_1 + J_2
+    T_0, brakes = some(r, whole, whole * 300), [some(r, whole * 10, whole * 1000, 0) for _ in range(2)]
+    T_load = some(r, whole, whole * 500)
+    times, builds = [some(r, 1, 500) for _ in range(2)], [some(r, 1, 300) for _ in range(2)]
+    stands_on = r.choice(("both", "one"))
+    two = [Brake(T, t / 1e3, build / 1e3) for T, t, build in zip(brakes, times, builds)]
+    # one that fails, any of both, unless that is excluded
+    courses = [follow(Shaft(whole, T_0, T_load=-T_load), n * RPM, it) for it in ((Both(*two),) if stands_on == "both" else (Both(*two), *two))]
+    t, phi, peak, heat = (max(getattr(it, name) for it in courses) for name in ("t", "path", "peak", "heat"))
+    return Case(
+        {"J_load_ref / kg·m²": J, "J_1 / kg·m²": J_1, "J_2 / kg·m²": J_2, "n_0 / r/min": n, "T_0 / N·m": T_0, "T_load / N·m": -T_load, "T_b_1 / N·m": brakes[0],
+         "T_b_2 / N·m": brakes[1], "t_b_1 / ms": times[0], "t_b_2 / ms": times[1], "t_build_1 / ms": builds[0], "t_build_2 / ms": builds[1], "stands_on": stands_on},
+        {"t_stop / s": (t, "above"), "phi_stop / rad": (phi, "above"), "n_peak / rad/s": (peak, "above"), "E_b / J": (heat, "above")},
+        never=not isfinite(t),
+    )
+
+
 SHEETS = {make.__name__.replace("_", "-"): make for make in (
     slope, hoist, conveyor_load, unbalance, square_law_load, process_torque, jerk_ramp, torque_for_time, largest_inertia, best_delay, allowed_ramp,
-    brake_torque, spring_set_release, holding_test, resistor_for_ramp)}
+    brake_torque, spring_set_release, holding_test, resistor_for_ramp, brake_resistor, two_drives)}
