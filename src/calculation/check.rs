@@ -71,6 +71,8 @@ pub struct CheckResult {
     pub caution: bool,
     /// What to do when it does not hold.
     pub otherwise: String,
+    /// What it speaks of never exists: `otherwise` says why, in the words of the cause.
+    pub never: bool,
     /// Both sides and what lies between, where the check is one comparison.
     pub margin: Option<Margin>,
 }

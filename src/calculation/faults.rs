@@ -19,11 +19,11 @@ pub(super) fn of_guards(program: &Program, inputs: &Inputs, run: &ExactRun) -> V
         .filter(|failure| !matches!(failure.broken, BrokenLimit::Fault(_)))
         .filter_map(|failure| Some(input(guard(failure)?)?.name.as_str()))
         .collect();
-    // an input beyond its own range is told there, and not again in each sheet that it is handed to
+    // an input beyond its own range is told there, and not again by what follows from it in each sheet
     let again = |failure: &GuardFailure| {
         let handed_on = guard(failure).filter(|it| input(it).is_none());
         let stands_on = handed_on.map(|it| behind(program, it.register)).unwrap_or_default();
-        stands_on.len() == 1 && stands_on.iter().all(|name| own.contains(&name.as_str()))
+        stands_on.iter().any(|name| own.contains(&name.as_str()))
     };
     let told = run.guard_failures.iter().filter(|failure| !again(failure));
     told.filter_map(|failure| of_guard(program, inputs, failure)).collect()

@@ -42,6 +42,8 @@ pub use spread::{
     tolerance_text,
 };
 pub(crate) use spread::{read_beside, spread_beside};
-pub(crate) use verdict::{OPEN_VERDICTS, is_verdict_text, verdict_text, with_questions};
+pub(crate) use verdict::{
+    OPEN_VERDICTS, is_verdict_text, of_the_same_cause, verdict_text, with_questions,
+};
 pub(crate) use worst::enclosed;
 pub use worst::{Extreme, Range, Uncertain, WorstCase};

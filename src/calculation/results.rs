@@ -308,6 +308,7 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
                 path: check.path.clone(),
                 caution: check.caution,
                 otherwise: why.unwrap_or(&check.otherwise).to_owned(),
+                never: why.is_some(),
                 margin,
             }
         })

@@ -2,18 +2,23 @@
 
 use super::check::{CheckResult, Verdict, WorstCheck};
 
-/// All checks in a few words, for a cell: the first that fails, or that all hold; each check as its verdict,
-/// its text and what to do when it does not hold.
+/// All checks in a few words, for a cell: the first that fails, or that all hold; each check as its verdict, its text,
+/// what to do when it does not hold, and whether that says why what it speaks of never exists.
 pub(crate) fn verdict_text<'a>(
-    checks: impl Iterator<Item = (Verdict, &'a str, &'a str)> + Clone,
+    checks: impl Iterator<Item = (Verdict, &'a str, &'a str, bool)> + Clone,
 ) -> String {
-    let described = |(_, text, otherwise): (Verdict, &str, &str)| match otherwise {
+    let never = |(.., never): (Verdict, &str, &str, bool)| never;
+    let described = |(_, text, otherwise, _): (Verdict, &str, &str, bool)| match otherwise {
         "" => text.to_owned(),
         otherwise => format!("{text}: {otherwise}"),
     };
     let failing = checks.clone().filter(|(verdict, ..)| *verdict == Verdict::Fails);
     if let Some(first) = failing.clone().next() {
-        return format!("FAILS: {}{}", described(first), and_more(failing.count()));
+        let more = and_more(failing.clone().count());
+        // what never exists fails every check that speaks of it
+        let alike = failing.clone().all(|it| never(first) && never(it) && it.2 == first.2);
+        let more = if alike { of_the_same_cause(failing.count()) } else { more };
+        return format!("FAILS: {}{more}", described(first));
     }
     let cautions = checks.clone().filter(|(verdict, ..)| *verdict == Verdict::Caution);
     cautions.clone().next().map_or_else(
@@ -27,12 +32,8 @@ pub(crate) fn verdict_text<'a>(
 
 /// The verdict on one calculation.
 pub(super) fn of_results(checks: &[CheckResult]) -> String {
-    let one = |check: &'_ CheckResult| (check.verdict, check.text.clone(), check.otherwise.clone());
-    let checks: Vec<_> = checks.iter().map(one).collect();
     verdict_text(
-        checks
-            .iter()
-            .map(|(verdict, text, otherwise)| (*verdict, text.as_str(), otherwise.as_str())),
+        checks.iter().map(|it| (it.verdict, it.text.as_str(), it.otherwise.as_str(), it.never)),
     )
 }
 
@@ -96,6 +97,14 @@ pub(crate) fn with_questions(verdict: &str, questions: &[String]) -> String {
     }
 }
 
+/// How many more fail for a cause that was told.
+pub(crate) fn of_the_same_cause(count: usize) -> String {
+    match and_more(count).strip_suffix(')') {
+        Some(more) => format!("{more} of the same cause)"),
+        None => String::new(),
+    }
+}
+
 fn and_more(count: usize) -> String {
     if count > 1 { format!(" (and {} more)", count - 1) } else { String::new() }
 }
@@ -142,8 +151,10 @@ mod tests {
                 for caution in [false, true] {
                     words.push(of_worst(&vec![check(verdict, caution); count], None));
                 }
-                let one = (verdict, "the ramp ends", "lengthen the delay");
-                words.push(verdict_text(std::iter::repeat_n(one, count)));
+                for never in [false, true] {
+                    let one = (verdict, "the ramp ends", "lengthen the delay", never);
+                    words.push(verdict_text(std::iter::repeat_n(one, count)));
+                }
             }
         }
         let questions = ["`t_resp` is 61 µs".to_owned()];

@@ -73,6 +73,7 @@ names! {
     UnreachedCase "unreached-case" "A case is never reached: those above it cover it, or its condition never holds.";
     DecidedCheck "decided-check" "The outcome of a check is the same whatever the inputs are: it shows nothing.";
     EmptyRange "empty-range" "No value lies between the bounds of an input.";
+    OpenBelow "open-below" "An input of a kind that is never below zero, a time or a mass, has no lower bound, and no check says anything there: a minus would pass.";
     LooksAlike "looks-alike" "Two names look the same and are written with different letters, such as a Latin and a Cyrillic a.";
     ResultUnit "result-unit" "The unit of a result does not fit what was calculated.";
     DefaultOutOfRange "default-out-of-range" "The default or example of an input lies outside the input's own range.";

@@ -225,6 +225,9 @@ impl<'s> Compiler<'s> {
             self.names_read_as_units(&sheet);
         }
         self.holds(&mut sheet);
+        if sheet.path.is_empty() {
+            self.open_below(&sheet);
+        }
         self.settle_integrals();
         let results = self.gives(&mut sheet);
         self.unused(&sheet);

@@ -19,6 +19,7 @@ mod lint;
 mod literal;
 mod lookalikes;
 mod mismatch;
+mod open_below;
 mod order;
 mod own_checks;
 mod resolver;

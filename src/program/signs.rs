@@ -17,6 +17,8 @@ pub(super) struct Signs<'a> {
     program: &'a Program,
     known: Facts,
     looked: u32,
+    /// Whether sums are compared part by part.
+    by_parts: bool,
 }
 
 impl<'a> Signs<'a> {
@@ -35,6 +37,11 @@ impl<'a> Signs<'a> {
         Self::within(ops, program, |guard| guard.input.is_some())
     }
 
+    /// The same, for what is said as a caution alone: sums are compared part by part too.
+    pub(super) fn of_parts(ops: HashMap<Register, &'a Op>, program: &'a Program) -> Self {
+        Self { by_parts: true, ..Self::of_ranges(ops, program) }
+    }
+
     fn within(
         ops: HashMap<Register, &'a Op>,
         program: &'a Program,
@@ -45,7 +52,7 @@ impl<'a> Signs<'a> {
             let low = guard.low.iter().map(|low| (guard.register, low.register));
             low.chain(guard.high.iter().map(|high| (high.register, guard.register)))
         });
-        Self { ops, program, known: known.collect(), looked: 0 }
+        Self { ops, program, known: known.collect(), looked: 0, by_parts: false }
     }
 
     /// Whether one value is seen not to be below another.
@@ -200,6 +207,10 @@ impl<'a> Signs<'a> {
 
     /// Whether one value is seen not to be below another.
     fn ordered(&mut self, larger: Register, smaller: Register, facts: &Facts, depth: u32) -> bool {
+        self.looked += 1;
+        if self.looked > MOST {
+            return false;
+        }
         let said = |(a, b): &(Register, Register)| *a == larger && *b == smaller;
         let is_zero =
             matches!(self.ops.get(&smaller), Some(Op::Literal(it)) if it.digits.is_zero());
@@ -225,5 +236,37 @@ impl<'a> Signs<'a> {
                 }
                 _ => false,
             }
+            || self.by_parts
+                && depth < 30
+                && self.ordered_by_parts(larger, smaller, facts, depth + 1)
+    }
+
+    fn ordered_by_parts(
+        &mut self,
+        larger: Register,
+        smaller: Register,
+        facts: &Facts,
+        depth: u32,
+    ) -> bool {
+        let sum = |it: &Self, register| match it.ops.get(&register) {
+            Some(Op::Binary(Binary::Add, a, b)) => Some((*a, *b)),
+            _ => None,
+        };
+        let (above, below) = (sum(self, larger), sum(self, smaller));
+        let less = match self.ops.get(&smaller) {
+            Some(Op::Binary(Binary::Subtract, whole, less)) => Some((*whole, *less)),
+            _ => None,
+        };
+        let mut ordered = |a, b| self.ordered(a, b, facts, depth);
+        let both = above.zip(below).is_some_and(|((a, b), (c, d))| {
+            ordered(a, c) && ordered(b, d) || ordered(a, d) && ordered(b, c)
+        });
+        let mut beyond = |part, rest| {
+            self.ordered(part, smaller, facts, depth) && self.not_below(rest, facts, depth)
+        };
+        both || above.is_some_and(|(a, b)| beyond(a, b) || beyond(b, a))
+            || less.is_some_and(|(whole, less)| {
+                self.ordered(larger, whole, facts, depth) && self.not_below(less, facts, depth)
+            })
     }
 }

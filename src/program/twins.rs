@@ -153,7 +153,13 @@ impl Compiler<'_> {
             let texts = [first, give].map(|it| it.value.as_ref().map(print_expression));
             let text = print_expression(value);
             let is_input = twins.get(&text).is_some_and(|(_, is_input)| *is_input);
-            if one == other || (is_input && texts.first() != texts.last()) {
+            // words that name the other say that it is meant: an old name for the workbooks that bear it
+            let names = |give: &Give, other: &str| {
+                let is_part = |it: char| !(it.is_alphanumeric() || it == '_');
+                give.note.split(is_part).any(|word| word == other)
+            };
+            let is_meant = names(give, one) || names(first, other);
+            if one == other || is_meant || (is_input && texts.first() != texts.last()) {
                 continue;
             }
             let words = format!(
@@ -167,7 +173,8 @@ impl Compiler<'_> {
                 problem = problem.label(made, "made here");
             }
             self.problems.push(problem.remedy(format!(
-                "write in one of the two what is meant, in `gives` or in the lines behind them; or give `{one}` alone"
+                "write in one of the two what is meant, in `gives` or in the lines behind them; or give `{one}` alone; where both are \
+                 meant, say so behind the one: `\"the same as {other}, for the workbooks\"`"
             )));
         }
     }

@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::table::{Column, Table};
-use crate::calculation::{CheckResult, Margin, Results, Verdict, WorstCheck};
+use crate::calculation::{CheckResult, Margin, Results, Verdict, WorstCheck, of_the_same_cause};
 use crate::program::with_path;
 
 const COLUMNS: &[Column] =
@@ -25,6 +25,8 @@ pub struct Check {
     pub path: String,
     /// What to do when it does not hold.
     pub otherwise: String,
+    /// Whether that says why what it speaks of never exists.
+    never: bool,
     /// What it compares.
     detail: Detail,
     /// Whether it was looked at for the values given alone, where inputs have tolerances.
@@ -47,6 +49,7 @@ impl From<&CheckResult> for Check {
             text: check.text.clone(),
             path: check.path.clone(),
             otherwise: check.otherwise.clone(),
+            never: check.never,
             detail: Detail::Sides(check.margin.clone()),
             at_the_values_given: false,
         }
@@ -62,6 +65,7 @@ impl From<&WorstCheck> for Check {
             text: check.text.clone(),
             path: check.path.clone(),
             otherwise: check.otherwise.clone(),
+            never: false,
             detail: Detail::Least { margin, corner },
             at_the_values_given: false,
         }
@@ -189,7 +193,16 @@ pub fn checks_table(checks: &[Check], all: bool) -> Option<Table> {
         false => format!("checks: {holding} of {} hold{given}", checks.len()),
     };
     let rows = checks.iter().filter(|check| all || !check.holds());
-    let advice = open().filter_map(|check| Some(format!("{}: {}", check.label(), check.advice()?)));
+    // what never exists fails every check that speaks of it: the cause is told once
+    let alike = |one: &Check, other: &Check| {
+        one.never && other.never && (&one.otherwise, &one.path) == (&other.otherwise, &other.path)
+    };
+    let first = |at: usize, check: &Check| !open().take(at).any(|before| alike(before, check));
+    let advice =
+        open().enumerate().filter(|(at, check)| first(*at, check)).filter_map(|(_, check)| {
+            let more = of_the_same_cause(open().filter(|other| alike(check, other)).count());
+            Some(format!("{}: {}{more}", check.label(), check.advice()?))
+        });
     Some(Table {
         title,
         columns: COLUMNS,

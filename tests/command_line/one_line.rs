@@ -299,3 +299,28 @@ fn what_the_binary_has_written_is_known_to_it() {
     let (_, again) = run(&["run", "guard-locking", &format!("tol={typed}")]);
     assert!(code == 2 && !typed.is_empty() && !again.contains("`tol`:"), "{told} {again}");
 }
+
+/// A load that the brake does not hold fails every check of the stop: the cause is told once, and how many it fails.
+#[test]
+fn a_cause_is_told_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |words: &[&str]| text(folder.path(), words);
+    let cause = "the brake does not hold the load: it never stands";
+    for sheet in ["allowed-ramp", "best-delay", "guard-locking"] {
+        for load in ["T_load=-15 N·m", "T_load=-15.1 N·m", "T_load=-400 N·m"] {
+            let (code, told) = run(&["run", sheet, "--example", load, "T_b=15 N·m"]);
+            assert_eq!(code, 1, "{told}");
+            let lines = told
+                .lines()
+                .filter(|it| it.trim_start().starts_with('`') || it.contains(": the brake"));
+            let notes = lines
+                .filter(|it| it.contains(cause) && it.starts_with("  ") && !it.contains("never: "));
+            let notes: Vec<&str> = notes.filter(|it| !it.contains("FAILS")).collect();
+            assert_eq!(notes.len(), 1, "{notes:?} {told}");
+            assert!(told.contains(" more of the same cause)"), "{told}");
+        }
+    }
+    // what follows from an input beyond its range is not told beside it
+    let (code, told) = run(&["run", "axis-stop", "--example", "T_load=-16 N·m"]);
+    assert!(code == 2 && told.matches("error out-of-range").count() == 1, "{told}");
+}

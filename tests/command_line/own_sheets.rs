@@ -267,7 +267,7 @@ fn a_long_chain_of_uses_is_too_deep() {
         let uses = format!("uses\n  b = own s{} with d\n", at + 1);
         let (uses, inner) = if at < 29 { (uses.as_str(), "b.e") } else { ("", "d") };
         let sheet = format!(
-            "sheet s{at}\ntitle \"S\"\nsource \"a test\"\n{uses}takes\n  d : length in mm\nworks\n  e = 2 * {inner}\ngives\n  e in mm\n"
+            "sheet s{at}\ntitle \"S\"\nsource \"a test\"\n{uses}takes\n  d : length in mm from 0 mm\nworks\n  e = 2 * {inner}\ngives\n  e in mm\n"
         );
         fs::write(folder.path().join(format!("s{at}.sheet")), sheet).unwrap();
     }

@@ -124,6 +124,37 @@ proptest! {
             );
         }
     }
+
+    /// A tolerance that moves elements in or out: the ends are those of the values between which it does.
+    #[test]
+    fn a_worst_case_over_what_is_chosen_is_close(
+        values in prop::collection::vec(-9..=9_i32, 2..5),
+        low in -10..=9_i32,
+    ) {
+        // of two that are equal each is taken in or out by itself
+        let distinct: std::collections::BTreeSet<_> = values.iter().collect();
+        prop_assume!(distinct.len() == values.len());
+        let sheet = Sheet::parse("s.sheet", SHEET).unwrap();
+        let mut given = inputs(&sheet, &values, low);
+        given.write("low", &format!("{low} m ± 1 m")).unwrap();
+        let worst = WorstCase::compute(sheet.program(), &given).unwrap();
+        let numbers: Vec<f64> = values.iter().map(|x| f64::from(*x)).collect();
+        // between whole numbers nothing changes
+        let all: Vec<_> = (low - 1..=low + 1).map(|it| by_hand(&numbers, f64::from(it))).collect();
+        for (at, (name, _)) in all[0].iter().enumerate() {
+            let found: Option<Vec<f64>> = all.iter().map(|it| it[at].1).collect();
+            let Some(found) = found.filter(|_| !["halves", "signs"].contains(name)) else { continue };
+            let place = sheet.program().outputs.iter().position(|it| it.name == *name).unwrap();
+            let range = worst.ranges().iter().find(|it| it.output == place).unwrap();
+            let end = |it: &Extreme| it.limit.unwrap_or_else(|| it.reached.to_f64());
+            let (least, most) = found.iter().fold((f64::MAX, f64::MIN), |(a, b), x| (a.min(*x), b.max(*x)));
+            let near = 1e-6 * (1.0 + least.abs().max(most.abs()));
+            prop_assert!(
+                (end(&range.low) - least).abs() <= near && (end(&range.high) - most).abs() <= near,
+                "{name}: {least} to {most}, {range:?}"
+            );
+        }
+    }
 }
 
 #[test]

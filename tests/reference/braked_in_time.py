@@ -9,7 +9,7 @@ from math import pi
 import numpy
 import scipy
 
-from simulate import Brake, Ramp, Shaft, fed_back, follow
+from simulate import Both, Brake, Ramp, Shaft, fed_back, follow
 
 RPM, TURN, G = pi / 30, 2 * pi, 9.80665
 print(f"# tests/reference/braked_in_time.py with python {platform.python_version()}, numpy {numpy.__version__}, scipy {scipy.__version__}")
@@ -32,6 +32,10 @@ course("category_0", follow(Shaft(0.0101, 0, T_load=-2), 1450 * RPM, Brake(15, 0
 course("category_0_slow", follow(Shaft(0.0101, 0, T_load=-5), 1450 * RPM, Brake(15, 0.2, 0)))
 course("grip", follow(Shaft(0.0101, 1.6, T_load=-3), 1450 * RPM, grip))
 course("up", follow(Shaft(0.0101, 0.6, T_load=5), 300 * RPM, grip))
+
+late_grip = Brake(15, 0.07, 0.04)
+course("two_drives.both", follow(Shaft(0.025, 1.2, T_load=-5), 1450 * RPM, Both(late_grip, late_grip)))
+course("two_drives.one", follow(Shaft(0.025, 1.2, T_load=-5), 1450 * RPM, late_grip))
 
 late = 0.36 * 1.02
 for name, shaft, slow in (("hanging", Shaft(0.0101, 0.6, T_load=-5), 0.315), ("safe_stop", Shaft(0.0101, 1.6, T_load=-5), 0.3248)):

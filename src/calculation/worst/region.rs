@@ -5,15 +5,16 @@ use std::collections::{BTreeMap, HashMap};
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::slices::{Slice, Slices};
+use super::slices::{Slice, Slices, met};
 use super::uncertain::{At, Key, Sides, Uncertain};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Name, Problems};
 use crate::number::{
-    Bound, Bounds, Checked, Decimals, Exact, ExactRun, Fault, InputValue, Interval, NoCache,
-    Registers, Slot, SlotOf, System, evaluate_some, evaluate_these, inputs_of, run_exact_on,
+    Bound, Bounds, Checked, Decimals, Demand, Exact, ExactRun, Fault, InputValue, Interval,
+    NoCache, Registers, Slot, SlotOf, System, evaluate_some, evaluate_these, inputs_of,
+    run_exact_on,
 };
-use crate::program::{Binary, LineId, Program, Register};
+use crate::program::{Binary, LineId, Op, Program, Register};
 
 /// Runs by what is calculated of them, and by their sides.
 type Kept<R> = RefCell<HashMap<usize, BTreeMap<Key, R>>>;
@@ -37,6 +38,9 @@ type LooseBox = (Rc<Registers<Bounds>>, Vec<Interval>);
 
 /// Roundings that are relaxed at most.
 const ROUNDINGS: usize = 24;
+
+/// Comparisons that are taken both ways at most, one within the other.
+const OPEN: usize = 4;
 
 /// Runs of boxes and corners, each kept.
 pub(in crate::calculation) struct Region<'a> {
@@ -64,6 +68,8 @@ pub(in crate::calculation) struct Region<'a> {
     corners: RefCell<BTreeMap<Key, Rc<ExactRun>>>,
     /// Whether an uncertain input is a count, of which not every number is a value.
     counts: bool,
+    /// Whether elements of a series are chosen: several values then depend on one open comparison.
+    chooses: bool,
 }
 
 impl<'a> Region<'a> {
@@ -112,6 +118,7 @@ impl<'a> Region<'a> {
         let counts = uncertain.iter().any(|it| of(it).is_some_and(|kind| kind.name == "count"));
         Self {
             counts,
+            chooses: chooses(program),
             bounded: bounded.collect(),
             nominal,
             ends: ends.collect(),
@@ -164,8 +171,9 @@ impl<'a> Region<'a> {
         let given = self.given(sides, sides, &self.bounds);
         let memory = self.slices.within(slice, &key, &relaxed, self.program);
         let demand = &slice.demand;
-        let registers = Rc::new(evaluate_some(&self.bounds, self.program, &given, demand, &memory));
+        let registers = evaluate_some(&self.bounds, self.program, &given, demand, &memory);
         drop(memory);
+        let registers = Rc::new(self.either_way(registers, &given, demand, |it| it));
         self.whole_boxes.borrow_mut().insert(key, Rc::clone(&registers));
         registers
     }
@@ -197,12 +205,69 @@ impl<'a> Region<'a> {
                 let memory = self.slices.within(&slice, &key, &relaxed, self.program);
                 let (asked, spare) = ((&slice.demand, registers), &self.spare.0);
                 let spare = &mut spare.borrow_mut();
-                evaluate_these(&self.bounds, self.program, given, asked, &memory, spare)
+                let again = given.clone();
+                let found =
+                    evaluate_these(&self.bounds, self.program, given, asked, &memory, spare);
+                drop(memory);
+                self.either_way(found, &again, &slice.demand, |all| {
+                    let of = |register: &Register| all.get(register.place()?).cloned();
+                    registers.iter().map(|it| of(it).unwrap_or(Slot::Empty)).collect()
+                })
             }
         };
         let found = Rc::new(Found { slice: Rc::clone(&slice), slots });
         keep(&self.boxes, slice.number, key, Rc::clone(&found));
         found
+    }
+
+    /// What was found of a box, narrowed by taking comparisons that are open in it one way and the other: what several
+    /// values have from one of them then goes together.
+    fn either_way(
+        &self,
+        found: Registers<Bounds>,
+        given: &[SlotOf<Bounds>],
+        demand: &Demand,
+        of: impl Fn(Registers<Bounds>) -> Registers<Bounds>,
+    ) -> Registers<Bounds> {
+        if !self.chooses || self.uncertain.is_empty() {
+            return found;
+        }
+        let run = || of(evaluate_some(&self.bounds, self.program, given, demand, &NoCache));
+        match self.taken_both_ways(&run, &mut Vec::new()) {
+            None => found,
+            Some((narrow, _)) => found.into_iter().zip(&narrow).map(|(x, y)| met(x, y)).collect(),
+        }
+    }
+
+    /// The box under these answers, and its parts under the next; none where no comparison is open.
+    fn taken_both_ways(
+        &self,
+        run: &dyn Fn() -> Registers<Bounds>,
+        taken: &mut Vec<bool>,
+    ) -> Option<(Registers<Bounds>, u128)> {
+        let (found, met, depends) = self.bounds.assuming(&*taken, run);
+        if met <= taken.len() || taken.len() >= OPEN {
+            return (!taken.is_empty()).then_some((found, depends));
+        }
+        let mut way = |holds| {
+            taken.push(holds);
+            let found = self.taken_both_ways(run, taken);
+            taken.pop();
+            found
+        };
+        let ((x, a), (y, b)) = (way(true)?, way(false)?);
+        let depends = a | b | depends;
+        let joined = x.into_iter().zip(y).map(|(x, y)| match (x, y) {
+            (Slot::One(x), Slot::One(y)) => Slot::One(self.bounds.joined(&x, &y, depends)),
+            (Slot::Truth(x), Slot::Truth(y)) => Slot::Truth(x.joined(&y, depends)),
+            (Slot::Many(x), Slot::Many(y)) if x.len() == y.len() => {
+                let both = x.iter().zip(&y);
+                Slot::Many(both.map(|(x, y)| self.bounds.joined(x, y, depends)).collect())
+            }
+            // what one of the two does not ask for says nothing
+            _ => Slot::Empty,
+        });
+        Some((joined.collect(), depends))
     }
 
     /// Looks whether corners say everything of the whole box, which then needs no narrowing: where no value is rounded
@@ -418,6 +483,16 @@ impl<'a> Region<'a> {
             .collect();
         words.join(", ")
     }
+}
+
+/// Whether a condition is asked of each element of a series.
+fn chooses(program: &Program) -> bool {
+    program.steps.iter().any(|step| match step.op {
+        Op::Running { block, .. } => program
+            .block(block)
+            .is_some_and(|block| block.steps.iter().any(|step| matches!(step.op, Op::Compare(..)))),
+        _ => false,
+    })
 }
 
 fn known<R: Clone>(kept: &Kept<R>, number: usize, key: &Key) -> Option<R> {

@@ -218,14 +218,22 @@ impl StepCache<Bounds> for Refined<'_> {
 
     fn refined(&self, step: usize, value: SlotOf<Bounds>) -> SlotOf<Bounds> {
         let place = self.program.steps.get(step).and_then(|it| it.to.place());
-        match (value, place.and_then(|at| self.relaxed.get(at))) {
-            (Slot::One(value), Some(Slot::One(other))) => Slot::One(value.met(other)),
-            (Slot::Truth(truth), Some(Slot::Truth(other))) => Slot::Truth(truth.met(other)),
-            (Slot::Many(values), Some(Slot::Many(others))) if values.len() == others.len() => {
-                Slot::Many(values.into_iter().zip(others).map(|(x, y)| x.met(y)).collect())
-            }
-            (value, _) => value,
+        match place.and_then(|at| self.relaxed.get(at)) {
+            Some(other) => met(value, other),
+            None => value,
         }
+    }
+}
+
+/// What is known of a register in two ways.
+pub(super) fn met(value: SlotOf<Bounds>, other: &SlotOf<Bounds>) -> SlotOf<Bounds> {
+    match (value, other) {
+        (Slot::One(value), Slot::One(other)) => Slot::One(value.met(other)),
+        (Slot::Truth(truth), Slot::Truth(other)) => Slot::Truth(truth.met(other)),
+        (Slot::Many(values), Slot::Many(others)) if values.len() == others.len() => {
+            Slot::Many(values.into_iter().zip(others).map(|(x, y)| x.met(y)).collect())
+        }
+        (value, _) => value,
     }
 }
 

@@ -22,7 +22,7 @@ mod slopes;
 mod steps;
 mod system;
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::sync::Arc;
 
 use super::{Exact, Fault};
@@ -45,6 +45,19 @@ pub struct Bounds {
     relaxed: Option<Relaxation>,
     /// Whether slopes pass through roundings as if they were not there.
     smooth: bool,
+    /// How open comparisons are taken, where they are.
+    assumed: RefCell<Option<Assumed>>,
+}
+
+/// Comparisons that are open within a box, in the order in which they are met.
+#[derive(Debug, Default)]
+struct Assumed {
+    /// How the first of them are taken.
+    taken: Vec<bool>,
+    /// How many were met.
+    met: usize,
+    /// The directions that they depend on.
+    depends: u128,
 }
 
 /// How an integral is calculated.
@@ -111,7 +124,35 @@ impl Bounds {
 
     fn with(quadrature: Quadrature, directions: usize) -> Self {
         let (next, grids) = (Cell::new(directions), Cell::new(0));
-        Self { quadrature, next, grids, rough: Cell::new(false), relaxed: None, smooth: false }
+        let (rough, assumed) = (Cell::new(false), RefCell::default());
+        Self { quadrature, next, grids, rough, relaxed: None, smooth: false, assumed }
+    }
+
+    /// A run in which the first open comparisons are taken so, with how many were met and on which directions these
+    /// depend. What a box can come to is what the runs for both ways can.
+    pub(crate) fn assuming<R>(&self, taken: &[bool], run: impl FnOnce() -> R) -> (R, usize, u128) {
+        let assumed = Assumed { taken: taken.to_vec(), ..Assumed::default() };
+        self.assumed.replace(Some(assumed));
+        let found = run();
+        let Assumed { met, depends, .. } = self.assumed.take().unwrap_or_default();
+        (found, met, depends)
+    }
+
+    /// A truth as it is taken here.
+    fn taken(&self, found: Possible) -> Possible {
+        let mut assumed = self.assumed.borrow_mut();
+        match assumed.as_mut().filter(|_| found.holds && found.fails) {
+            None => found,
+            Some(all) => {
+                let at = all.met;
+                all.met += 1;
+                all.depends |= found.depends;
+                match all.taken.get(at) {
+                    None => found,
+                    Some(holds) => Possible { holds: *holds, fails: !holds, ..found },
+                }
+            }
+        }
     }
 
     /// The same for worst cases, with every value that is rounded to a step taken as lying anywhere within a step of
@@ -209,6 +250,15 @@ impl Possible {
             self.may = None;
         }
         self
+    }
+
+    /// Either of two, where truths that depend on these directions tell which.
+    pub(crate) fn joined(mut self, other: &Self, depends: u128) -> Self {
+        self.holds |= other.holds;
+        self.fails |= other.fails;
+        self.depends |= other.depends | depends;
+        self.may = self.may.or_else(|| other.may.clone());
+        Self { at_centre: None, ..self }
     }
 
     /// Surely so, or surely not.

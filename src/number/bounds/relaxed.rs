@@ -107,10 +107,14 @@ impl Bounds {
 
     /// Works within a search, where a rounding happens more than once and is taken as it is.
     pub(super) fn within_search<T>(&self, work: impl FnOnce() -> T) -> T {
-        let Some(relaxed) = &self.relaxed else { return work() };
-        let before = relaxed.searching.replace(true);
+        // a search meets its comparisons again and again: none of them is taken one way
+        let assumed = self.assumed.take();
+        let before = self.relaxed.as_ref().map(|relaxed| relaxed.searching.replace(true));
         let result = work();
-        relaxed.searching.set(before);
+        if let (Some(relaxed), Some(before)) = (&self.relaxed, before) {
+            relaxed.searching.set(before);
+        }
+        self.assumed.replace(assumed);
         result
     }
 

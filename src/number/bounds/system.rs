@@ -126,45 +126,7 @@ impl System for Bounds {
     }
 
     fn compare(&self, relation: Relation, x: &Bound, y: &Bound) -> Possible {
-        let depends = x.slopes.directions() | y.slopes.directions();
-        let may = x.may.clone().or_else(|| y.may.clone());
-        let (Some(a), Some(b)) = (x.range, y.range) else {
-            return Possible { holds: false, fails: false, may, depends, at_centre: None };
-        };
-        if let (Some(first), Some(second)) = (x.exact, y.exact) {
-            let truth = Decimals.compare(relation, &Ok(first), &Ok(second)) == Ok(true);
-            return Possible { may, depends, ..Possible::surely(truth) };
-        }
-        if self.relaxed.is_some() {
-            let difference = self.binary(Binary::Subtract, x, y, LineId(0));
-            // how far apart what counts as equal may be, at the smallest and at the largest values of the box
-            let tie = Interval {
-                low: TIE * a.absolute().low.max(b.absolute().low),
-                high: TIE * a.absolute().high.max(b.absolute().high),
-            };
-            let (holds, fails) =
-                relation_of(relation, difference.range.unwrap_or(Interval::ALL), tie);
-            let centre = difference.at_centre().map(|centre| relation_of(relation, centre, tie));
-            let at_centre = centre.filter(|(holds, fails)| holds != fails).map(|(holds, _)| holds);
-            return Possible { holds, fails, may, depends, at_centre };
-        }
-        if x.grid.is_some() && x.grid == y.grid {
-            let truth = matches!(relation, Relation::AtMost | Relation::AtLeast | Relation::Equal);
-            return Possible { may, ..Possible::surely(truth) };
-        }
-        let (holds, fails) = match relation {
-            Relation::Below => (a.low < b.high, a.high >= b.low),
-            Relation::AtMost => (a.low <= b.high, a.high > b.low),
-            Relation::Above => (a.high > b.low, a.low <= b.high),
-            Relation::AtLeast => (a.high >= b.low, a.low < b.high),
-            Relation::Equal | Relation::Unequal => {
-                let equal = a.low <= b.high && b.low <= a.high;
-                let unequal = !(a.is_point() && a == b);
-                if relation == Relation::Equal { (equal, unequal) } else { (unequal, equal) }
-            }
-        };
-        self.rough.set(self.rough.get() || holds && fails);
-        Possible { holds, fails, may, depends, at_centre: None }
+        self.taken(self.compared(relation, x, y))
     }
 
     fn both(&self, x: &Possible, y: &Possible) -> Possible {
@@ -336,6 +298,54 @@ impl System for Bounds {
 }
 
 impl Bounds {
+    /// What is one of two, where truths that depend on these directions tell which.
+    pub(crate) fn joined(&self, x: &Bound, y: &Bound, depends: u128) -> Bound {
+        self.select(&Possible { depends, ..Possible::open() }, x, y)
+    }
+
+    /// How two values may stand to each other.
+    fn compared(&self, relation: Relation, x: &Bound, y: &Bound) -> Possible {
+        let depends = x.slopes.directions() | y.slopes.directions();
+        let may = x.may.clone().or_else(|| y.may.clone());
+        let (Some(a), Some(b)) = (x.range, y.range) else {
+            return Possible { holds: false, fails: false, may, depends, at_centre: None };
+        };
+        if let (Some(first), Some(second)) = (x.exact, y.exact) {
+            let truth = Decimals.compare(relation, &Ok(first), &Ok(second)) == Ok(true);
+            return Possible { may, depends, ..Possible::surely(truth) };
+        }
+        if self.relaxed.is_some() {
+            let difference = self.binary(Binary::Subtract, x, y, LineId(0));
+            // how far apart what counts as equal may be, at the smallest and at the largest values of the box
+            let tie = Interval {
+                low: TIE * a.absolute().low.max(b.absolute().low),
+                high: TIE * a.absolute().high.max(b.absolute().high),
+            };
+            let (holds, fails) =
+                relation_of(relation, difference.range.unwrap_or(Interval::ALL), tie);
+            let centre = difference.at_centre().map(|centre| relation_of(relation, centre, tie));
+            let at_centre = centre.filter(|(holds, fails)| holds != fails).map(|(holds, _)| holds);
+            return Possible { holds, fails, may, depends, at_centre };
+        }
+        if x.grid.is_some() && x.grid == y.grid {
+            let truth = matches!(relation, Relation::AtMost | Relation::AtLeast | Relation::Equal);
+            return Possible { may, ..Possible::surely(truth) };
+        }
+        let (holds, fails) = match relation {
+            Relation::Below => (a.low < b.high, a.high >= b.low),
+            Relation::AtMost => (a.low <= b.high, a.high > b.low),
+            Relation::Above => (a.high > b.low, a.low <= b.high),
+            Relation::AtLeast => (a.high >= b.low, a.low < b.high),
+            Relation::Equal | Relation::Unequal => {
+                let equal = a.low <= b.high && b.low <= a.high;
+                let unequal = !(a.is_point() && a == b);
+                if relation == Relation::Equal { (equal, unequal) } else { (unequal, equal) }
+            }
+        };
+        self.rough.set(self.rough.get() || holds && fails);
+        Possible { holds, fails, may, depends, at_centre: None }
+    }
+
     /// How far one value lies above another.
     fn gap(&self, x: &Bound, y: &Bound) -> Interval {
         let all = Interval::ALL;

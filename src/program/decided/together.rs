@@ -51,6 +51,8 @@ impl Compiler<'_> {
     pub(in crate::program) fn answered_by_ranges(&mut self) {
         let questions = std::mem::take(&mut self.questions);
         let mut extents = Extents::new(self.ops(), &self.program);
+        let mut signs = Signs::of_parts(self.ops(), &self.program);
+        let ops = self.ops();
         let mut found = Vec::new();
         for question in &questions {
             match question {
@@ -82,7 +84,15 @@ impl Compiler<'_> {
                     values: [a, b],
                     larger,
                 } => {
-                    let Some(stands) = extents.stands(*a, *b) else { continue };
+                    let by_order = [(a, b, Relation::AtLeast), (b, a, Relation::AtMost)]
+                        .into_iter()
+                        .find(|(larger, smaller, _)| signs.is_ordered(**larger, **smaller));
+                    // a number as a bound, such as 0 s, may stand there for safety
+                    let written =
+                        [a, b].iter().any(|it| matches!(ops.get(it), Some(Op::Literal(_))));
+                    let by_order =
+                        by_order.filter(|_| a != b && !written).map(|(.., stands)| stands);
+                    let Some(stands) = extents.stands(*a, *b).or(by_order) else { continue };
                     let first_is_taken = (stands == Relation::AtLeast) == *larger;
                     let (taken, idle) =
                         if first_is_taken { (before, text) } else { (text, before) };

@@ -9,7 +9,7 @@ use super::number;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, print_expression};
 use crate::program::compile::Compiler;
-use crate::program::flat::{Binary, Fold, Op, Register, Relation, Type, Unary};
+use crate::program::flat::{Binary, Fold, Op, Ratio, Register, Relation, Type, Unary};
 use crate::program::scope::{Sheet, Value};
 use crate::unit::Dimension;
 
@@ -144,7 +144,9 @@ impl Compiler<'_> {
         let [none, one] = [0, 1].map(|whole| self.whole(whole).register);
         let squares = self.pass(sheet, marked, None, |compiler, it| {
             let off = compiler.binary(Binary::Subtract, it.value, mean, type_);
-            let square = compiler.binary(Binary::Multiply, off, off, type_);
+            // a power, which no bound takes for less than nothing
+            let square = Op::Power(off, Ratio { numerator: 2, denominator: 1 });
+            let square = compiler.emit(square, type_.clone()).register;
             compiler.select(it.counts, square, none, type_)
         })?;
         let sum = self.emit(Op::Fold(Fold::Sum, squares), type_.clone()).register;

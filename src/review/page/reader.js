@@ -280,7 +280,7 @@ function review(data, form) {
       }
     }
     const why = R[r].x === "never" ? R[r].w : "";
-    return { word, words, text, otherwise: why || otherwise };
+    return { word, words, text, otherwise: why || otherwise, never: Boolean(why) };
   }
 
   function checksOf(c) {
@@ -344,7 +344,9 @@ function review(data, form) {
     const of = (word) => all.filter((one) => one.word === word);
     const told = (one) => (one.otherwise ? `${one.text}: ${one.otherwise}` : one.text);
     const fails = of("FAILS"), look = of("look");
-    const first = (found) => told(found[0]) + (found.length > 1 ? ` (and ${found.length - 1} more)` : "");
+    // what never exists fails every check that speaks of it
+    const cause = (found) => (found.every((one) => one.never && one.word === "FAILS" && one.otherwise === found[0].otherwise) ? " of the same cause" : "");
+    const first = (found) => told(found[0]) + (found.length > 1 ? ` (and ${found.length - 1} more${cause(found)})` : "");
     const reach = c.stands ? failsWithin(c) : [];
     const words = !c.stands ? `${NOT}: ${c.troubles[0].w}` : fails.length ? `FAILS: ${first(fails)}`
       : reach.length ? `FAILS within the tolerances: ${reach[0].w}${reach.length > 1 ? ` (and ${reach.length - 1} more)` : ""}`

@@ -460,7 +460,7 @@ impl ProductLine {
                     (false, true) => calculation::Verdict::Caution,
                     (false, false) => calculation::Verdict::Fails,
                 };
-                (verdict, check.text.as_str(), check.otherwise.as_str())
+                (verdict, check.text.as_str(), check.otherwise.as_str(), false)
             });
             Arc::from(verdict_text(verdict))
         });
