@@ -50,7 +50,8 @@ pub(crate) struct Motion<'a> {
 }
 
 /// What can be drawn of the courses of a sheet of the tree of `uses`: of each state the first value that is a time, the
-/// first that is a speed, the first that is the way of that speed, and the first that is a power.
+/// first that is a speed, the one that can be the way of that speed, and the first that is a power. Of several ways none
+/// is drawn, since nothing says which belongs to the speed.
 pub(crate) fn motions(program: &Program, scope: usize) -> Vec<Motion<'_>> {
     let own = program.courses.iter().filter(|it| usize::try_from(it.scope) == Ok(scope));
     let mut all: Vec<Motion<'_>> = Vec::new();
@@ -75,6 +76,7 @@ fn parts(course: &CourseStates) -> Option<Vec<(usize, Part, String)>> {
         let all = course.values.iter().enumerate();
         all.filter(move |(_, value)| value.unit.dimension == dimension).map(|(at, _)| at)
     };
+    let alone = |dimension| of(dimension).next().filter(|_| of(dimension).nth(1).is_none());
     let time = of(TIME).next()?;
     let is = |value: &StateValue| SPEEDS.iter().find(|it| it.0 == value.unit.dimension);
     let (speed, word, way, way_word) = *course.values.iter().find_map(is)?;
@@ -84,7 +86,7 @@ fn parts(course: &CourseStates) -> Option<Vec<(usize, Part, String)>> {
     };
     let mut parts =
         vec![part(time, Part::Time, "time"), part(of(speed).next()?, Part::Speed, word)];
-    parts.extend(of(way).next().map(|at| part(at, Part::Way, way_word)));
+    parts.extend(alone(way).map(|at| part(at, Part::Way, way_word)));
     parts.extend(of(POWER).next().map(|at| part(at, Part::Power, "power")));
     parts.extend(of(speed).skip(1).map(|at| part(at, Part::Said, "")));
     Some(parts)
@@ -193,6 +195,8 @@ mod tests {
         assert_eq!(of(&["s", "m/s", "r/min", "r", "mm"]), ["s", "m/s", "mm"]);
         assert_eq!(of(&["r", "r/min", "s", "m/s", "rad/s"]), ["s", "r/min", "r", "rad/s"]);
         assert!(of(&["m/s", "mm"]).is_empty());
+        // which of two it is nobody says
+        assert_eq!(of(&["s", "m/s", "mm", "m"]), ["s", "m/s"]);
     }
 
     // by hand; the area of a parabola through three points is that of Simpson's rule

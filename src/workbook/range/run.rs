@@ -635,7 +635,12 @@ impl Worst {
     /// Whether it is worse than one of an earlier row.
     fn is_before(&self, known: &Self) -> bool {
         match (self.left, known.left) {
-            (Some(left), Some(known)) => left < known,
+            // what differs by rounding alone is equal, and the earlier row stands
+            (Some(left), Some(known)) => {
+                let apart =
+                    |it: &(f64, f64)| (it.0 - it.1).abs() > 1e-12 * it.0.abs().max(it.1.abs());
+                left.into_iter().zip(known).find(apart).is_some_and(|(left, known)| left < known)
+            }
             (left, known) => left.is_none() && known.is_some(),
         }
     }
