@@ -120,7 +120,7 @@ fn far(input: &Input, values: &[Literal]) -> Option<(usize, Diagnostic)> {
     known
         .filter(|(_, it)| it.si_f64() != 0.0)
         .for_each(|(at, it)| ends.take(it.si_f64().abs(), at));
-    let found = ends.far()?;
+    let found = ends.far(input.kind)?;
     // what falls to nothing or rises from it has a small value at its end, as the speeds of a recorded stop
     let sizes: Vec<f64> = values.iter().map(|it| it.si_f64().abs()).collect();
     let smallest_at_end = found.size < found.next
@@ -242,8 +242,9 @@ fn turned(input: &Input, number: f64, unit: &Unit) -> Option<Diagnostic> {
         input.name,
         crate::calculation::written(usual)
     );
+    let inverse: f64 = format!("{:.5e}", 1.0 / number).parse().ok()?;
     Some(Diagnostic::caution(Name::TwoStatements, words).remedy(format!(
-        "`{}` is: {}; if that is {number}, nothing is to be done, else write 1/{number}",
+        "`{}` is: {}; if that is {number}, nothing is to be done, else write {inverse}",
         input.name, input.note
     )))
 }

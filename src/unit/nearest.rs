@@ -11,7 +11,7 @@ use super::notation::is_product;
 const SPELLINGS: &[(&str, &str)] = &[
     // rotation
     ("u/min", "r/min"), ("1/min", "r/min"), ("min-1", "r/min"), ("min^-1", "r/min"), ("rps", "r/s"),
-    ("rev/min", "r/min"), ("tr/min", "r/min"), ("turns", "r"), ("turn", "r"), ("revs", "r"),
+    ("rev/min", "r/min"), ("tr/min", "r/min"), ("tr/mn", "r/min"), ("turns", "r"), ("turn", "r"), ("revs", "r"),
     ("rpm/s", "(r/min)/s"), ("v/krpm", "mV/(r/min)"), ("degrees", "°"), ("degree", "°"),
     // torque, energy
     ("nm", "N·m"), ("knm", "kN·m"), ("mnm", "mN·m"), ("ncm", "N·cm"), ("nmm", "N·mm"),
@@ -31,7 +31,7 @@ const SPELLINGS: &[(&str, &str)] = &[
     ("\"", "in"), ("feet", "ft"), ("foot", "ft"), ("'", "ft"), ("sec", "s"), ("secs", "s"), ("second", "s"),
     ("seconds", "s"), ("msec", "ms"), ("minutes", "min"), ("mins", "min"), ("hr", "h"), ("hrs", "h"),
     ("hour", "h"), ("hours", "h"), ("days", "d"), ("lbs", "lb"), ("pound", "lb"), ("kilogram", "kg"),
-    ("kgs", "kg"), ("kph", "km/h"), ("kmh", "km/h"), ("kmph", "km/h"), ("fpm", "ft/min"), ("fps", "ft/s"),
+    ("kgs", "kg"), ("to", "t"), ("kph", "km/h"), ("kmh", "km/h"), ("kmph", "km/h"), ("fpm", "ft/min"), ("fps", "ft/s"),
     ("ipm", "in/min"), ("ips", "in/s"), ("mps", "m/s"), ("mpm", "m/min"), ("g", "g_n"), ("per hour", "1/h"), ("per minute", "1/min"),
     ("per second", "1/s"), ("spm", "1/min"), ("cpm", "1/min"), ("g0", "g_n"), ("cc", "cm³"), ("sqm", "m²"),
     // the rest
@@ -41,6 +41,21 @@ const SPELLINGS: &[(&str, &str)] = &[
     ("c", "°C"), ("f", "°F"), ("ºc", "°C"), ("deg c", "°C"), ("° c", "°C"), ("deg f", "°F"), ("° f", "°F"), ("℃", "°C"), ("celsius", "°C"), ("kelvin", "K"), ("°k", "K"),
     ("pct", "%"), ("percent", "%"), ("cps", "Hz"), ("btu/hr", "Btu/h"), ("kcal", "kcal_IT"), ("cal", "cal_IT"),
 ];
+
+/// What no unit is alone: with the kind that is asked for, and what to do. Masses: NIST SP 811, B.8 (from memory).
+#[rustfmt::skip]
+const ASKED: &[(&[&str], &str, &str)] = &[
+    (&["spm", "strokes/min"], "speed of rotation", "write `r/min` where each stroke is one turn"),
+    (&["ton", "tons"], "mass", "write `t` where a ton is 1000 kg; a short ton is 2000 lb, a long ton 2240 lb"),
+    (&["cwt"], "mass", "write the mass in `lb` or `kg`: a hundredweight is 112 lb, in America 100 lb"),
+];
+
+/// What to do about a text that is no unit of a kind, where only its writer knows what it is.
+pub(super) fn asked(text: &str, kind: &str) -> Option<&'static str> {
+    let lower = text.to_lowercase();
+    let mut all = ASKED.iter().filter(|(_, of, _)| *of == kind);
+    all.find(|(typed, ..)| typed.contains(&lower.as_str())).map(|it| it.2)
+}
 
 /// A unit that may have been meant.
 pub(super) struct Near {

@@ -130,6 +130,12 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
         let remedy = "write a number, and its unit behind it".to_owned();
         return Err(problem(QuantityReason::Empty, 0..0, remedy));
     }
+    if let Some((end, number)) = with_sign_of_fraction(trimmed) {
+        let numbers = vec![number];
+        let remedy = choice(&numbers);
+        let found = problem(QuantityReason::Fraction, 0..end, remedy);
+        return Err(QuantityProblem { numbers, ..found });
+    }
     let end = end_of_number(trimmed);
     let (number, rest) = trimmed.split_at(end);
     if end == 0 {
@@ -138,7 +144,7 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
     }
     if let Some(Unclear { reason, end, meant }) = unclear(trimmed, end) {
         let remedy = match meant {
-            Meant::Asked(remedy) => remedy.to_owned(),
+            Meant::Asked(remedy) => remedy,
             Meant::Numbers(numbers) => {
                 let numbers: Vec<String> = numbers.into_iter().map(never_thousands).collect();
                 let remedy = choice(&numbers);
@@ -167,6 +173,20 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
     }
 }
 
+/// Signs that are a fraction, in thousandths.
+const FRACTIONS: &[(char, i64)] =
+    &[('¼', 250), ('½', 500), ('¾', 750), ('⅛', 125), ('⅜', 375), ('⅝', 625), ('⅞', 875)];
+
+/// A number that ends in the sign of a fraction, and how much of the text it takes: `½ hp`, `1½ hp`.
+fn with_sign_of_fraction(text: &str) -> Option<(usize, String)> {
+    let (at, sign) = text.char_indices().find(|(_, it)| !(it.is_ascii_digit() || *it == ' '))?;
+    let (_, part) = FRACTIONS.iter().find(|(of, _)| *of == sign)?;
+    let whole = text.get(..at)?.trim();
+    let whole = if whole.is_empty() { Decimal::ZERO } else { whole.parse().ok()? };
+    let number = whole.checked_add(Decimal::new(*part, 3))?.normalize();
+    Some((at + sign.len_utf8(), never_thousands(number.to_string())))
+}
+
 /// What to write: one number, or either of two.
 pub(crate) fn choice(numbers: &[String]) -> String {
     let written = phrase::quoted(numbers);
@@ -187,7 +207,7 @@ enum Meant {
     /// One number or either of two.
     Numbers(Vec<String>),
     /// Only their writer can say; what to do.
-    Asked(&'static str),
+    Asked(String),
 }
 
 const WITH_A_POINT: &str = "write the number with digits and one decimal point";
@@ -226,47 +246,94 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
     // 5:1 is a ratio, 12:30 a time
     let ratio = body.split_once(':').filter(|(_, below)| below.len() != 2 && !below.contains(':'));
     if (body.contains(':') && ratio.is_none()) || is_date(body, &parts) {
-        return unclear(QuantityReason::DateOrTime, Meant::Asked(WITH_A_POINT));
+        return unclear(QuantityReason::DateOrTime, Meant::Asked(WITH_A_POINT.to_owned()));
     }
     if let Some((above, below)) = ratio.or_else(|| body.split_once('/')) {
-        if ratio.is_none() && are_two(above.trim(), below.trim()) && power.is_empty() {
-            let both = [above, below].map(|it| format!("{sign}{}", it.trim()));
-            return unclear(QuantityReason::TwoNumbers, Meant::Numbers(both.to_vec()));
+        let (above, below) = (above.trim(), below.trim());
+        let quotient = quotient(above, below).filter(|_| power.is_empty());
+        let quotient = quotient.map(|it| format!("{sign}{it}"));
+        if ratio.is_none() && are_two(above, below) && power.is_empty() {
+            let both = [above, below].map(|it| format!("{sign}{it}"));
+            // a quarter of GD², half a diameter
+            let part = quotient.filter(|_| matches!(below, "2" | "4"));
+            let all = part.into_iter().chain(both).collect();
+            return unclear(QuantityReason::TwoNumbers, Meant::Numbers(all));
         }
-        let plain = above.trim().parse::<Decimal>().ok().zip(below.trim().parse::<Decimal>().ok());
-        let quotient =
-            plain.and_then(|(above, below)| above.checked_div(below)).map(|it| it.normalize());
-        let meant = match quotient.filter(|it| it.scale() <= 6 && power.is_empty()) {
-            Some(quotient) => Meant::Numbers(vec![format!("{sign}{quotient}")]),
-            None => Meant::Asked("write it as a decimal number"),
+        // `1/4 · 1.4 kg·m²`
+        let product = text.get(end..).unwrap_or_default().trim_start();
+        let product = product.strip_prefix(['·', '*', '×', 'x']).is_some_and(begins);
+        let meant = match quotient {
+            _ if product => Meant::Asked("write the product as one decimal number".to_owned()),
+            Some(quotient) => Meant::Numbers(vec![quotient]),
+            None => Meant::Asked("write it as a decimal number".to_owned()),
         };
         return unclear(QuantityReason::Fraction, meant);
     }
     if body.contains(['-', '–', '—', '…']) || body.contains("..") {
-        return unclear(
-            QuantityReason::TwoNumbers,
-            Meant::Asked(
-                "write one value, or both ends with their units: `from 1450 r/min to 1500 r/min`",
-            ),
-        );
+        let unit = text.get(end..).unwrap_or_default();
+        let both = ends_of(body).map(|(low, high)| {
+            let [low, high] = [low, high].map(|it| format!("{it} {}", unit.trim()));
+            format!(": `from {sign}{} to {}`", low.trim_end(), high.trim_end())
+        });
+        let both = both.unwrap_or_default();
+        let remedy = format!("write one value, or both ends with their units{both}");
+        return unclear(QuantityReason::TwoNumbers, Meant::Asked(remedy));
     }
     match separated(body) {
         Some((reason, numbers)) => {
             let whole = numbers.into_iter().map(|number| format!("{sign}{number}{power}"));
             unclear(reason, Meant::Numbers(whole.collect()))
         }
-        None => unclear(QuantityReason::GroupedDigits, Meant::Asked(WITH_A_POINT)),
+        None => unclear(QuantityReason::GroupedDigits, Meant::Asked(WITH_A_POINT.to_owned())),
     }
 }
 
+/// Two numbers with one sign of a span between: `3.8..4.6`, `1450 – 1500`.
+fn ends_of(body: &str) -> Option<(&str, &str)> {
+    let (low, high) = body.split_once("..").or_else(|| body.split_once(['-', '–', '—', '…']))?;
+    let (low, high) = (low.trim(), high.trim_start_matches('.').trim());
+    let plain = |it: &str| it.parse::<Decimal>().is_ok() && !it.starts_with(['-', '+']);
+    (plain(low) && plain(high)).then_some((low, high))
+}
+
+/// The number that a fraction is: exact where that is short, else to ten digits; none for less than 10⁻⁵.
+fn quotient(above: &str, below: &str) -> Option<Decimal> {
+    let below = below.parse::<Decimal>().ok()?;
+    let above = match above.split_once(char::is_whitespace) {
+        // `1 1/2`
+        Some((whole, above)) => whole
+            .parse::<Decimal>()
+            .ok()?
+            .checked_mul(below)?
+            .checked_add(above.trim().parse().ok()?)?,
+        None => above.parse::<Decimal>().ok()?,
+    };
+    let exact = above.checked_div(below)?.normalize();
+    if exact.scale() <= 6 {
+        return Some(exact);
+    }
+    let rounded = exact.round_sf(10)?.normalize();
+    (rounded >= Decimal::new(1, 5)).then_some(rounded)
+}
+
+/// By how much two values of a plate differ at most.
+const TWO_VALUES: f64 = 8.0;
+
 /// Whether numbers with a stroke between are two values of a plate, `230/400 V`, `7.5/9 kW`, and not a fraction: both of
-/// two digits or more before the point, or one with a point. The parts of an inch and `1/100` are fractions.
+/// two digits or more before the point, or one with a point. The parts of an inch, `1/100` and `1/31.5` are fractions.
 fn are_two(above: &str, below: &str) -> bool {
     let is_number = |it: &str| it.parse::<Decimal>().is_ok();
     let long = |it: &str| it.split('.').next().is_some_and(|whole| whole.len() > 1);
     let of_inch = matches!(below, "16" | "32" | "64" | "128") && above.len() <= below.len();
     let pointed = above.contains('.') || below.contains('.');
-    is_number(above) && is_number(below) && !of_inch && (pointed || (long(above) && long(below)))
+    let near = || match (above.parse::<f64>(), below.parse::<f64>()) {
+        (Ok(above), Ok(below)) => above <= TWO_VALUES * below && below <= TWO_VALUES * above,
+        _ => false,
+    };
+    is_number(above)
+        && is_number(below)
+        && !of_inch
+        && (pointed && near() || (long(above) && long(below)))
 }
 
 /// The power of ten with which a text begins: `E+03`; empty for none.
@@ -284,7 +351,9 @@ fn exponent(text: &str) -> &str {
 fn is_date(body: &str, parts: &[&str]) -> bool {
     let lengths: Vec<usize> = parts.iter().map(|part| part.len()).collect();
     let dated = matches!(lengths.as_slice(), [1 | 2, 1 | 2, 2 | 4] | [4, 1 | 2, 1 | 2]);
-    dated && !body.contains([',', ' ', '\'', '’'])
+    // `1/0.0333` is a fraction
+    let mixed = body.contains('/') && body.contains('.');
+    dated && !mixed && !body.contains([',', ' ', '\'', '’'])
 }
 
 /// Digits with points, commas, blanks or apostrophes between: what can be meant.
@@ -368,8 +437,24 @@ mod tests {
             ("1'450 r/min", QuantityReason::GroupedDigits, "write `1450`"),
             ("1’450.5 r/min", QuantityReason::GroupedDigits, "write `1450.5`"),
             ("3/4 m", QuantityReason::Fraction, "write `0.75`"),
-            ("1 1/2 m", QuantityReason::Fraction, "write it as a decimal number"),
-            ("1/3", QuantityReason::Fraction, "write it as a decimal number"),
+            ("1 1/2 m", QuantityReason::Fraction, "write `1.5`"),
+            ("½ hp", QuantityReason::Fraction, "write `0.5`"),
+            ("1½ hp", QuantityReason::Fraction, "write `1.5`"),
+            ("12 ¾ in", QuantityReason::Fraction, "write `12.75`"),
+            ("1/3", QuantityReason::Fraction, "write `0.3333333333`"),
+            ("1/31.5", QuantityReason::Fraction, "write `0.03174603175`"),
+            ("1/0.0333", QuantityReason::Fraction, "write `30.03003003`"),
+            ("1/0", QuantityReason::Fraction, "write it as a decimal number"),
+            (
+                "1.4/4 kg·m²",
+                QuantityReason::TwoNumbers,
+                "write `0.35` or `1.4` or `4`, whichever is meant",
+            ),
+            (
+                "1/4 · 1.4 kg·m²",
+                QuantityReason::Fraction,
+                "write the product as one decimal number",
+            ),
             (
                 "1450-1500 r/min",
                 QuantityReason::TwoNumbers,
@@ -378,7 +463,12 @@ mod tests {
             (
                 "1450 – 1500",
                 QuantityReason::TwoNumbers,
-                "write one value, or both ends with their units: `from 1450 r/min to 1500 r/min`",
+                "write one value, or both ends with their units: `from 1450 to 1500`",
+            ),
+            (
+                "3.8..4.6 N·m",
+                QuantityReason::TwoNumbers,
+                "write one value, or both ends with their units: `from 3.8 N·m to 4.6 N·m`",
             ),
             (
                 "28.11.2026",

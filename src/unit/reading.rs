@@ -6,7 +6,7 @@ use rust_decimal::Decimal;
 use super::catalogue::{Entry, atom};
 use super::expression::{Order, ResolvedSymbol, UnitExpression, look_up};
 use super::kinds::{AngleWritten, KINDS};
-use super::nearest::{Near, units_near};
+use super::nearest::{Near, asked, units_near};
 use super::radian::is_strict;
 use super::{Base, Dimension, Kind, Unit, UnitProblem, UnitReason, notation};
 
@@ -203,10 +203,21 @@ impl Kind {
             None => format!("`{text}` is not a unit of {}", self.name),
         };
         let refused = self.refusal(reason, text, headline);
-        match self.four_times(&named) {
-            Some(remedy) => UnitProblem { remedy: remedy.to_owned(), certain: false, ..refused },
+        let remedy = self.four_times(&named).map(str::to_owned);
+        match remedy.or_else(|| self.of_its_weight(&named, text)) {
+            Some(remedy) => UnitProblem { remedy, certain: false, ..refused },
             None => refused,
         }
+    }
+
+    /// What is to be done about a unit of a weight in the place of one of a mass.
+    fn of_its_weight(&self, named: &[&str], text: &str) -> Option<String> {
+        if self.name != "mass" || !named.contains(&"force") {
+            return None;
+        }
+        let mass = parse_unit(text).ok()?.factor.as_f64() / 9.806_65;
+        let mass: f64 = format!("{mass:.5e}").parse().ok()?;
+        Some(format!("a mass is given in kg; 1 {text} is the weight of {mass} kg"))
     }
 
     /// What is to be done about a unit of a flywheel effect in the place of one of an inertia, wherever it stands.
@@ -333,7 +344,15 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, Un
         Some(kind) => kind.reads(unit),
         None => parse_unit(unit).is_ok(),
     };
-    let near = |text: &str| units_near(text, fits);
+    let asked = kind.and_then(|kind| asked(text, kind.name));
+    let near = |text: &str| match asked {
+        Some(_) => Vec::new(),
+        None => units_near(text, fits),
+    };
+    let remedy = |near: &[Near], kind, text: &str| match asked {
+        Some(asked) => asked.to_owned(),
+        None => remedy(near, kind, text),
+    };
     let shape = notation::read(text).map_err(|slip| {
         let mut near = near(text);
         // kg·m²/s²·r is a quantity over an angle or times one: what the kind reads is meant

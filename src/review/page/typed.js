@@ -10,7 +10,7 @@ const withoutZeros = (t) => (t.includes(".") ? t.replace(/\.?0+$/, "") : t);
 const choiceOf = (all) => `write ${all.join(" or ")}${all.length > 1 ? ", whichever is meant" : ""}`;
 
 /** A date such as 28.11.2026 or 2026-11-28. */
-const isDate = (body, parts) => /^(?:[12],[12],[24]|4,[12],[12])$/.test(parts.map((p) => p.length).join()) && !/[, '’]/.test(body);
+const isDate = (body, parts) => /^(?:[12],[12],[24]|4,[12],[12])$/.test(parts.map((p) => p.length).join()) && !/[, '’]/.test(body) && !(body.includes("/") && body.includes("."));
 
 /** Digits with points, commas, blanks or apostrophes between: [why, what they may mean]. */
 function separatedDigits(body) {
@@ -52,11 +52,15 @@ function unclearDigits(text, end) {
   if (body.includes("/")) {
     const cut = body.indexOf("/"), sides = [body.slice(0, cut).trim(), body.slice(cut + 1).trim()];
     const whole = sides.map((t) => t.split(".")[0].length), ofInch = ["16", "32", "64", "128"].includes(sides[1]) && sides[0].length <= sides[1].length;
-    const two = sides.every((t) => /^(?:\d+\.?\d*|\.\d+)$/.test(t)) && !ofInch && (sides.some((t) => t.includes(".")) || whole.every((length) => length > 1));
-    if (two && power === "") return found("two", { numbers: sides.map((t) => sign + t) });
-    const [a, b] = sides.map((t) => (/^(?:\d+\.?\d*|\.\d+)$/.test(t) ? Number(t) : NaN)), short = Number((a / b).toFixed(6));
-    const exact = power === "" && Number.isFinite(short) && Math.abs(short * b - a) <= 1e-13 * Math.abs(a);
-    return found("fraction", exact ? { numbers: [sign + short.toFixed(6).replace(/\.?0+$/, "")] } : { remedy: "write it as a decimal number" });
+    const plain = /^(?:\d+\.?\d*|\.\d+)$/, mixed = /^(\d+)\s+(\d+)$/.exec(sides[0]), b = plain.test(sides[1]) ? Number(sides[1]) : NaN;
+    const a = mixed ? Number(mixed[1]) * b + Number(mixed[2]) : plain.test(sides[0]) ? Number(sides[0]) : NaN;
+    const two = sides.every((t) => plain.test(t)) && !ofInch && ((sides.some((t) => t.includes(".")) && a <= 8 * b && b <= 8 * a) || whole.every((length) => length > 1));
+    // exact where that is short, else to ten digits
+    const short = Number((a / b).toFixed(6)), exact = Math.abs(short * b - a) <= 1e-13 * Math.abs(a), ten = Number((a / b).toPrecision(10));
+    const quotient = power === "" && Number.isFinite(a / b) && (exact ? short.toFixed(6).replace(/\.?0+$/, "") : ten >= 1e-5 && ten < 1e15 && withoutZeros(ten.toFixed(Math.max(0, 10 - Math.ceil(Math.log10(ten))))));
+    if (two && power === "") return found("two", { numbers: [...(quotient && ["2", "4"].includes(sides[1]) ? [sign + quotient] : []), ...sides.map((t) => sign + t)] });
+    if (/^\s*[·*×x]\s*\d/.test(text.slice(blob.length + power.length))) return found("fraction", { remedy: "write the product as one decimal number" });
+    return found("fraction", quotient ? { numbers: [sign + quotient] } : { remedy: "write it as a decimal number" });
   }
   if (/[-–—…]|\.\./.test(body)) return found("two", { remedy: "write one value" });
   const separated = separatedDigits(body);
@@ -77,6 +81,11 @@ function splitQuantity(typed) {
   if (/±|\+-|\+\/-|^from\b|\sfrom\s.*\sto\s/.test(text)) {
     const remedy = "write the value alone: this page calculates without tolerances";
     return { w: `${text} has a tolerance; ${remedy}`, remedy, meant: [] };
+  }
+  const sign = /^([\d ]*)([¼½¾⅛⅜⅝⅞])/.exec(text);
+  if (sign && /^\d*$/.test(sign[1].trim())) {
+    const part = { "¼": 0.25, "½": 0.5, "¾": 0.75, "⅛": 0.125, "⅜": 0.375, "⅝": 0.625, "⅞": 0.875 }[sign[2]];
+    return unread(text, "fraction", 0, sign[0].length, { numbers: [neverThousands(String(Number(sign[1].trim() || "0") + part))] });
   }
   if (end === 0) return unread(text, "none", 0, text.length, { remedy: "write the number first, then a blank and its unit" });
   const unclear = unclearDigits(text, end);
