@@ -24,6 +24,8 @@ done = subprocess.run(
     [PROGRAM, "run", "-"], input=json.dumps(request), capture_output=True, text=True, encoding="utf-8"
 )
 answer = json.loads(done.stdout)
+if "rows" not in answer:
+    sys.exit(answer["problems"][0]["headline"])
 for asked, row in zip(request["rows"], answer["rows"]):
     if "problems" in row:
         print(asked["P_n"], asked["n_n"], "|", row["problems"][0]["headline"])

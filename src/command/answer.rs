@@ -24,10 +24,11 @@ impl Answered {
 pub(super) fn as_json(
     inputs: &Inputs,
     question: &Question,
-    Answered { answer, release }: &Answered,
+    answered: &Answered,
     rows: &[Swept],
     picture: Option<&[Vec<Swept>]>,
 ) -> serde_json::Value {
+    let Answered { answer, release } = answered;
     let swept = |row: &Swept| {
         let broken: Vec<&str> = row.broken.iter().map(|broken| broken.what.as_str()).collect();
         serde_json::json!({
@@ -60,6 +61,7 @@ pub(super) fn as_json(
         },
         "asked_over_tolerances": question.worst,
         "forbids": answer.forbids,
+        "holds": answered.holds(),
         "run": found.zip(release.as_ref()).map(|((_, results), release)| report::results_json(results, release)),
         "table": rows.iter().map(swept).collect::<Vec<_>>(),
         "plot": picture.map(|points| points.iter().flatten().map(swept).collect::<Vec<_>>()),

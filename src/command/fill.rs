@@ -237,6 +237,7 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
     serde_json::json!({
         "book": asked.book,
         "output": asked.output,
+        "holds": done.filling.holds(),
         "written": !asked.writes_nothing(),
         "changed": done.written.changed.len(),
         "calculations": calculations,

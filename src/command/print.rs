@@ -208,6 +208,7 @@ impl Terminal {
             Some(serde_json::Value::Object(mut about)) => {
                 let all: Vec<_> = failure.problems.iter().map(render_json).collect();
                 about.insert("problems".to_owned(), all.into());
+                about.insert("holds".to_owned(), false.into());
                 self.json(about.into());
             }
             _ => {
