@@ -275,6 +275,10 @@ impl Case {
         let mut problems = Vec::new();
         for (name, value, place) in &self.inputs {
             problems.extend(inputs.write_from(name, value, place.clone()).err());
+            problems.extend(inputs.tolerance_given(name).map(|alone| {
+                let words = format!("a case calculates values as they are, and the tolerance of `{name}` would be passed over");
+                unreadable(&words, place).remedy(format!("write {alone}; where its ends count, give each of them a case"))
+            }));
         }
         if !self.is_whole {
             return problems;

@@ -248,6 +248,15 @@ impl Inputs {
         Ok(())
     }
 
+    /// What to write for an input without the tolerance that was given for it; none where it has none.
+    pub(super) fn tolerance_given(&self, name: &str) -> Option<String> {
+        self.spreads.get(name)?;
+        Some(match self.values.get(name) {
+            Some((InputValue::One(value), _)) => format!("`{name} = {}`", written(value)),
+            _ => "its values alone".to_owned(),
+        })
+    }
+
     /// Keeps a value that is known to fit its input.
     pub(crate) fn store(&mut self, name: &str, value: InputValue, place: Option<Place>) {
         self.spreads.remove(name);
