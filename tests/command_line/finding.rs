@@ -34,6 +34,9 @@ const ASKED: &[(&str, &[&str])] = &[
     ("drum", &["hollow-cylinder", "hoist"]), ("shaft", &["solid-cylinder"]), ("crank", &["off-axis", "unbalance"]), ("GD2", &["inertia-data"]), ("WK²", &["inertia-data"]),
     ("moment of inertia", &["solid-cylinder", "block", "hollow-cylinder", "cone", "ring", "rod", "roll", "sphere", "off-axis", "disc-with-bore"]), ("load inertia", &["reflected-rotary", "reflected-linear", "largest-inertia"]),
     ("parallel axis theorem", &["off-axis"]), ("friction", &["bearing-friction", "guide-friction", "run-down"]), ("bearing", &["bearing-friction"]), ("incline", &["slope"]),
+    ("drying drum", &["hollow-cylinder", "run-down"]), ("ball mill", &["run-down", "process-torque", "hollow-cylinder"]), ("decanter", &["run-down"]), ("washing machine", &["run-down", "hollow-cylinder"]),
+    ("bottle washer", &["conveyor-inertia", "conveyor-load", "process-torque"]), ("stirrer", &["process-torque"]), ("tumbler", &["hollow-cylinder"]), ("wind turbine", &["mechanical-brake-stop"]),
+    ("paper cutter", &["two-hand-control"]), ("guillotine", &["two-hand-control"]), ("carousel ride", &["mechanical-brake-stop"]), ("dynamometer", &["return-to-mains"]), ("portal", &["reflected-linear"]),
     // energy
     ("braking resistor", &["brake-resistor", "resistor-window", "resistor-for-ramp"]), ("brake chopper", &["brake-resistor", "resistor-window"]), ("ohms", &["brake-resistor", "resistor-window", "resistor-for-ramp"]),
     ("regen", &["regen-energy", "lowering"]), ("regenerative braking", &["regen-energy", "return-to-mains"]), ("overvoltage", &["dc-link-rise", "ramp-without-resistor", "link-alone"]),
@@ -44,6 +47,7 @@ const ASKED: &[(&str, &[&str])] = &[
     ("starts per hour", &["stops-per-hour"]), ("duty cycle", &["duty-type", "motor-thermal", "equivalent-power", "rms-torque"]), ("S3 40 %", &["duty-type"]), ("motor too hot", &["motor-thermal"]),
     ("RMS torque", &["rms-torque"]), ("name plate", &["rated-torque"]), ("motor torque from power", &["rated-torque"]),
     // keeping away
+    ("enabling switch", &["two-hand-control", "speed-monitor", "response-chain"]), ("trapped key", &["guard-locking"]),
     ("light curtain", &["separation-curtain"]), ("curtain", &["separation-curtain", "protective-device"]), ("light curtian", &["separation-curtain"]), ("lightcurtain", &["separation-curtain"]),
     ("AOPD", &["separation-curtain"]), ("scanner", &["parallel-approach", "moving-field"]), ("laser scanner", &["parallel-approach"]), ("light grid", &["several-beams"]),
     ("single beam", &["several-beams"]), ("two-hand", &["two-hand-control"]), ("twohand", &["two-hand-control"]), ("safety mat", &["pressure-mat"]), ("gate", &["gate-with-locking", "guard-opening"]),
