@@ -3,6 +3,8 @@
 //! Two rules, both on sizes as ratios. At an end: all others are near one another, and this one is not. Out of order: with
 //! each size of a line several inputs rise or fall together, and one number leaves the order that all others keep.
 
+use crate::unit::Kind;
+
 /// Factors of common slips: the decimal mark, prefixes, min for s, h for s, turns for radians and both, the weight for the
 /// mass, km/h for m/s, inches for mm. Common practice, no source; the numbers are exact by definition of the units.
 pub(crate) const SLIPS: [f64; 11] = [
@@ -18,6 +20,23 @@ pub(crate) const SLIPS: [f64; 11] = [
     3.6,
     25.4,
 ];
+
+/// Factors of slips that inch and pound units of a kind bring about: one of them under a metric heading, or a foot for an
+/// inch, a pound for an ounce. The numbers are exact by definition of the units, to ten digits.
+pub(crate) const INCH_POUND: [(&str, &[f64]); 6] = [
+    ("torque", &[8.850_745_791, 12.0, 16.0]),
+    ("inertia", &[23.730_360_4, 32.174_048_56, 144.0, 16.0]),
+    ("force", &[4.448_221_615, 16.0]),
+    ("mass", &[16.0]),
+    ("length", &[12.0]),
+    ("pressure", &[14.503_773_77, 6.894_757_293]),
+];
+
+/// The factors of slips of a kind: those of every kind, and those of its inch and pound units.
+fn slips(kind: Option<&Kind>) -> impl Iterator<Item = f64> {
+    let own = INCH_POUND.iter().filter(move |(of, _)| kind.is_some_and(|it| it.name == *of));
+    SLIPS.iter().chain(own.flat_map(|(_, factors)| *factors)).copied()
+}
 
 /// How many times the next a number is when it is asked whatever factor it is: a slip of the unit is one of 60 and more,
 /// one of the mark of 100 and more; common practice, no source.
@@ -84,10 +103,10 @@ impl<T: Copy + PartialEq> Ends<T> {
         self.most.truncate(ENDS);
     }
 
-    /// The one number that is far from all others.
-    pub(crate) fn far(&self) -> Option<Far<T>> {
-        far_end(&self.most, &self.least, self.count)
-            .or_else(|| far_end(&self.least, &self.most, self.count))
+    /// The one number of a kind that is far from all others.
+    pub(crate) fn far(&self, kind: Option<&Kind>) -> Option<Far<T>> {
+        let end = |own, other| far_end(own, other, self.count, kind);
+        end(&self.most, &self.least).or_else(|| end(&self.least, &self.most))
     }
 
     /// The one number that is four times what it would be among the others, or a quarter: GD² in the place of J, where
@@ -134,7 +153,12 @@ fn ratio(one: f64, other: f64) -> f64 {
 }
 
 /// Whether the first of an end is far from the others, which reach as far as the other end.
-fn far_end<T: Copy>(own: &[(f64, T)], other: &[(f64, T)], count: usize) -> Option<Far<T>> {
+fn far_end<T: Copy>(
+    own: &[(f64, T)],
+    other: &[(f64, T)],
+    count: usize,
+    kind: Option<&Kind>,
+) -> Option<Far<T>> {
     let [(size, of), rest @ ..] = own else { return None };
     let ((next, _), (last, _)) = (rest.first()?, other.first()?);
     let (away, spread) = (ratio(*size, *next), ratio(*next, *last));
@@ -148,13 +172,13 @@ fn far_end<T: Copy>(own: &[(f64, T)], other: &[(f64, T)], count: usize) -> Optio
     });
     let step = steps.fold(1.0, f64::max);
     let off = if spread <= ROUNDED { OFF.1 } else { OFF.0 };
-    let fits = |slip: &f64| {
+    let fits = |slip: f64| {
         let meant = away / slip;
         meant <= ROUNDED && meant * spread * ROUNDED >= 1.0
     };
     // three steps in one, on a logarithmic scale
     let stands_out = count >= ENDS && away >= off && away >= step * step * step;
-    (stands_out && SLIPS.iter().any(fits)).then_some(Far { very: false, ..found })
+    (stands_out && slips(kind).any(fits)).then_some(Far { very: false, ..found })
 }
 
 /// Within what factor inertias are alike, so that one of four times as much stands out.
@@ -185,7 +209,7 @@ pub(crate) struct OutOfOrder {
 }
 
 /// The one value that leaves the order in which all others rise or fall with their keys, by a factor of slips.
-pub(crate) fn out_of_order(pairs: &[(f64, f64)]) -> Option<OutOfOrder> {
+pub(crate) fn out_of_order(pairs: &[(f64, f64)], kind: Option<&Kind>) -> Option<OutOfOrder> {
     if pairs.len() < ORDERED {
         return None;
     }
@@ -196,12 +220,12 @@ pub(crate) fn out_of_order(pairs: &[(f64, f64)]) -> Option<OutOfOrder> {
             let keys = if rises { one.total_cmp(next) } else { next.total_cmp(one) };
             keys.then(own.total_cmp(other))
         });
-        let found = leaves(&order)?;
+        let found = leaves(&order, kind)?;
         Some(OutOfOrder { rises, ..found })
     })
 }
 
-fn leaves(order: &[(usize, f64, f64)]) -> Option<OutOfOrder> {
+fn leaves(order: &[(usize, f64, f64)], kind: Option<&Kind>) -> Option<OutOfOrder> {
     let slack = if order.len() < MANY { SLACK.1 } else { SLACK.0 };
     let values: Vec<f64> = order.iter().map(|it| it.2).collect();
     let before = reached(values.iter().copied(), f64::max);
@@ -241,7 +265,7 @@ fn leaves(order: &[(usize, f64, f64)]) -> Option<OutOfOrder> {
         let low = between.0.or(between.1.map(|it| it / LEAVES))? / slack;
         let high = between.1.or(between.0.map(|it| it * LEAVES))? * slack;
         let fits = |meant: f64| (low..=high).contains(&meant);
-        let slips = || SLIPS.iter().any(|slip| fits(value / slip) || fits(value * slip));
+        let slips = || slips(kind).any(|slip| fits(value / slip) || fits(value * slip));
         let out = value > high * LEAVES / slack || value < low * slack / LEAVES;
         let found = OutOfOrder { at: order.get(at)?.0, rises: true, between };
         (in_order && enough && out && slips()).then_some(found)
@@ -267,7 +291,7 @@ mod tests {
     fn far(numbers: &[f64]) -> Option<usize> {
         let mut ends = Ends::default();
         numbers.iter().enumerate().for_each(|(at, number)| ends.take(*number, at));
-        ends.far().map(|it| it.of)
+        ends.far(None).map(|it| it.of)
     }
 
     #[test]
@@ -295,6 +319,26 @@ mod tests {
         assert_eq!(far(&[1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0, 10.0]), None);
         assert_eq!(far(&[0.1, 1.0, 10.0, 100.0, 1000.0, 10_000.0]), None);
         assert_eq!(far(&[1.0, 1.0, 1.0, 10.0, 10.0, 10.0]), None);
+    }
+
+    #[test]
+    fn a_slip_between_inch_and_metric_units_is_seen_of_its_kind_alone() {
+        // a roller line: each drive within 5 %
+        let alike = [4.10, 4.15, 4.20, 4.25, 4.30, 4.12, 4.18, 4.22, 4.28];
+        for (name, factors) in INCH_POUND {
+            for factor in factors.iter().flat_map(|it| [*it, 1.0 / it]) {
+                let mut ends = Ends::default();
+                for (at, number) in alike.iter().enumerate() {
+                    ends.take(number * if at == 2 { factor } else { 1.0 }, at);
+                }
+                // four and a half is less than what is asked where the others differ
+                let found = (factor.max(1.0 / factor) >= OFF.0).then_some(2);
+                assert_eq!(ends.far(crate::unit::kind(name)).map(|it| it.of), found, "{factor}");
+                if [16.0, 1.0 / 16.0].contains(&factor) {
+                    assert_eq!(ends.far(crate::unit::kind("ratio")), None);
+                }
+            }
+        }
     }
 
     #[test]
@@ -326,20 +370,20 @@ mod tests {
         let inertia =
             |at: usize| 0.0012 * powers[at] * f64::sqrt(powers[at]) * [1.0, 1.1, 0.93][at % 3];
         let line: Vec<(f64, f64)> = (0..powers.len()).map(|at| (powers[at], inertia(at))).collect();
-        assert_eq!(out_of_order(&line), None);
+        assert_eq!(out_of_order(&line, None), None);
         for slip in [10.0, 100.0, 1e3, 60.0, std::f64::consts::TAU, 9.806_65] {
             for (at, factor) in (2..10).flat_map(|at| [(at, slip), (at, 1.0 / slip)]) {
                 let mut line = line.clone();
                 line[at].1 *= factor;
-                let found = out_of_order(&line).map(|it| (it.at, it.rises));
+                let found = out_of_order(&line, None).map(|it| (it.at, it.rises));
                 assert_eq!(found, Some((at, true)), "{at} {factor}");
                 line.iter_mut().for_each(|pair| pair.0 = 1.0 / pair.0);
-                let found = out_of_order(&line).map(|it| (it.at, it.rises));
+                let found = out_of_order(&line, None).map(|it| (it.at, it.rises));
                 assert_eq!(found, Some((at, false)), "{at} {factor}");
             }
         }
         let mut line = line;
         line[5].1 *= 2.0;
-        assert_eq!(out_of_order(&line), None);
+        assert_eq!(out_of_order(&line, None), None);
     }
 }

@@ -71,7 +71,7 @@ pub(super) fn slopes(
             })
             .map(|(it, row)| report::slope_json(program, it, &line.name(*row)))
             .collect();
-        let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "failing": failing, "slopes": all, "remarks": report::remarks_json(&said) });
+        let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "failing": failing, "holds": wrong.is_empty() && failing.is_empty(), "slopes": all, "remarks": report::remarks_json(&said) });
         terminal.json(report::document(program, parts));
     } else {
         terminal.opening_with(program, &said);
@@ -195,7 +195,9 @@ pub(super) fn reverse(
             })
             .collect();
         let said = report::remarks_json(&said);
-        let parts = serde_json::json!({ "book": book, "variants": all, "remarks": said });
+        let holds = all_fit && !any_wrong;
+        let parts =
+            serde_json::json!({ "book": book, "holds": holds, "variants": all, "remarks": said });
         terminal.json(report::document(program, parts));
     } else {
         terminal.opening_with(program, &said);
@@ -224,7 +226,8 @@ fn said_of(line: &LineRun, all: impl Iterator<Item = Vec<Remark>>) -> Vec<Remark
     let variants = line.line.variants.len();
     let words = format!("inputs from {}, all {variants} variants", line.book.name);
     let mut said = vec![Remark::Origin(words)];
-    for remark in all.flatten().filter(|it| !matches!(it, Remark::Origin(_))) {
+    let of_rows = line.said_of(&line.line.variants).into_iter().map(Remark::Said);
+    for remark in all.flatten().chain(of_rows).filter(|it| !matches!(it, Remark::Origin(_))) {
         if !said.iter().any(|known| known.to_line() == remark.to_line()) {
             said.push(remark);
         }

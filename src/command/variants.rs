@@ -74,7 +74,7 @@ impl LineRun {
         match found.as_slice() {
             [at] => {
                 let row = rows.get(*at).copied().unwrap_or_default();
-                self.inputs(at + 1, row).map_err(Failure::input)
+                self.inputs(at + 1, row, self.said_of(&[row])).map_err(Failure::input)
             }
             several => {
                 let words = match several.len() {
@@ -127,8 +127,17 @@ impl LineRun {
         )
     }
 
-    /// The inputs of a variant by its row, with from where they come.
-    fn inputs(&self, number: usize, row: u32) -> Result<Inputs, Problems> {
+    /// What is said of variants, by their rows: of the values of each, and of each beside the others of the line.
+    pub(super) fn said_of(&self, rows: &[u32]) -> Vec<Diagnostic> {
+        let is_of_them = |at: &Place| matches!(at, Place::Cell { row, .. } if rows.contains(row));
+        let apart = self.line.set_apart(&self.book).into_iter().filter(|it| {
+            it.place.iter().chain(it.labels.iter().map(|it| &it.place)).any(is_of_them)
+        });
+        self.line.said_of_rows(&self.book, rows).into_iter().chain(apart).collect()
+    }
+
+    /// The inputs of a variant by its row, with from where they come and what is said of it.
+    fn inputs(&self, number: usize, row: u32, of_row: Vec<Diagnostic>) -> Result<Inputs, Problems> {
         let mut inputs = self.line.inputs_of(&self.book, row)?;
         // a number of its own beside the counted one would read as a contradiction
         let counted = match self.line.bears_a_number(&self.book, row) {
@@ -141,7 +150,8 @@ impl LineRun {
         let told = |it: &&Diagnostic| {
             own.iter().any(|own| own.headline == it.headline && own.place == it.place)
         };
-        inputs.came_from(words, self.said.iter().filter(|it| !told(it)).cloned().collect());
+        let said = self.said.iter().chain(&of_row);
+        inputs.came_from(words, said.filter(|it| !told(it)).cloned().collect());
         Ok(inputs)
     }
 
@@ -155,7 +165,7 @@ impl LineRun {
         let bar = bar(rows.len(), "variants", quiet);
         let all = side_by_side(rows.len(), cores(), &|at| {
             let row = rows.get(at).copied().unwrap_or_default();
-            let found = self.inputs(at + 1, row).and_then(work);
+            let found = self.inputs(at + 1, row, Vec::new()).and_then(work);
             bar.inc(1);
             (row, found)
         });

@@ -242,7 +242,9 @@ fn asked_of(input: &Input, formats: &Formats) -> Value {
 pub(super) fn asks() -> Value {
     json!({
         "unusual": scale::UNUSUAL, "slipped": scale::SLIPPED, "timed": scale::TIMED, "far": scale::FAR,
-        "nearer": scale::NEARER, "days": scale::DAYS, "slips": outlier::SLIPS, "apart": outlier::FAR,
+        "nearer": scale::NEARER, "days": scale::DAYS, "slips": outlier::SLIPS,
+        "inch": outlier::INCH_POUND.into_iter().collect::<std::collections::BTreeMap<_, _>>(),
+        "apart": outlier::FAR,
         "off": outlier::OFF, "ends": outlier::ENDS, "rounded": outlier::ROUNDED,
     })
 }

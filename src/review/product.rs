@@ -30,6 +30,8 @@ pub struct ProductReview {
     pub failing: Vec<String>,
     /// The variants of which a caution was found, by name and row; a variant may fail as well.
     pub cautioned: Vec<String>,
+    /// What is said of variants, as `range` says it.
+    pub(super) said: Vec<Diagnostic>,
     /// What is said of the first variant found whose inputs are those of the sheet's example; empty where none is.
     pub examples: String,
     /// Whether nothing of it may be signed for that.
@@ -117,6 +119,11 @@ impl ProductReview {
             fails: outcome.count(VariantVerdict::Fails) + outcome.count(VariantVerdict::NotProved),
             not_proved: outcome.count(VariantVerdict::NotProved),
             failing: outcome.variants.iter().filter(open).map(|one| named(one.row)).collect(),
+            said: line
+                .said_of_rows(book, &line.variants)
+                .into_iter()
+                .chain(line.set_apart(book))
+                .collect(),
             examples,
             unsigned,
             cautioned: left.iter().filter(is_cautioned).map(|one| named(one.row)).collect(),
@@ -166,7 +173,7 @@ impl ProductReview {
     /// The verdict on all variants.
     #[must_use]
     pub fn verdict(&self) -> Verdict {
-        match (self.fails, self.cautioned.len()) {
+        match (self.fails, self.cautioned.len() + self.said.len()) {
             (0, 0) => Verdict::Holds,
             (0, _) => Verdict::Caution,
             _ => Verdict::Fails,

@@ -120,6 +120,12 @@ fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
         text: format!("{} (in {} of {all} variants)", check.text, check.fails + check.not_proved),
         about: String::new(),
     });
+    let said = line.said.iter().map(|it| Found {
+        place: None,
+        verdict: Verdict::Caution,
+        text: Remark::Said(it.clone()).to_line().replace('`', ""),
+        about: String::new(),
+    });
     Part {
         alias: &line.alias,
         target: Some(format!("line{at}")),
@@ -127,7 +133,7 @@ fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
         verdict: line.verdict(),
         words: line.to_text(),
         checks: line.checks.len(),
-        found: open.collect(),
+        found: open.chain(said).collect(),
         unsigned: line.unsigned,
         examples: line.examples.clone(),
         tolerances: None,

@@ -203,19 +203,25 @@ impl ProductLine {
         let (cell, status) = (at(self.status.column), Written::Text(&variant.status));
         let name = || "the status".to_owned();
         found.extend(Unread::of(book, tab, cell, status, (&name, &taken)));
+        found.extend(self.disallowed_in_row(book, tab, variant));
+        found.extend(self.read_in_doubt(book, tab, variant.row));
+        found
+    }
+
+    /// What is said of the values that are read of a row, whatever becomes of its results.
+    fn read_in_doubt(&self, book: &Book, tab: &Tab, row: u32) -> Vec<Unread> {
+        let mut found = Vec::new();
         for columns in &self.inputs {
             let name = || {
                 self.program.inputs.get(columns.input).map_or(String::new(), |it| it.name.clone())
             };
-            found.extend(columns.columns.iter().filter_map(|column| match tab.cell(at(*column)) {
-                Cell::Number(number) => {
-                    rounded(book, tab, at(*column), (&name, &columns.unit, *number))
-                }
+            let cells = columns.columns.iter().map(|column| Position { row, column: *column });
+            found.extend(cells.filter_map(|at| match tab.cell(at) {
+                Cell::Number(number) => rounded(book, tab, at, (&name, &columns.unit, *number)),
                 _ => None,
             }));
         }
-        found.extend(self.disallowed_in_row(book, tab, variant));
-        found.extend(self.taken_back(book, tab, variant.row).map(|(column, caution)| Unread {
+        found.extend(self.taken_back(book, tab, row).map(|(column, caution)| Unread {
             tab: tab.name.clone(),
             column,
             kind: Kind::TakenBack,
@@ -223,6 +229,14 @@ impl ProductLine {
             more: 0,
         }));
         found
+    }
+
+    /// The same of some rows, each kind once, for doors that read a line without working it out.
+    pub(crate) fn said_of_rows(&self, book: &Book, rows: &[u32]) -> Vec<Diagnostic> {
+        let Some(tab) = book.tab(&self.tab) else { return Vec::new() };
+        let mut found = Vec::new();
+        rows.iter().for_each(|row| gather(&mut found, self.read_in_doubt(book, tab, *row)));
+        found.iter().map(Unread::caution).collect()
     }
 
     /// A remark in a row, or a line through its name, that takes it back, with its column.

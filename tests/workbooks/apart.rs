@@ -36,6 +36,51 @@ fn line_of(book: &Book) -> Vec<String> {
     words(&found)
 }
 
+/// Every unit of two kinds, as plates write it, as a remark alone and behind the row's own figure; and the unit of the
+/// column, which says nothing against it.
+#[test]
+fn a_unit_of_a_plate_is_held_against_the_row_in_every_spelling() {
+    for (kind, own, figure) in [("torque", "N·m", "37"), ("inertia", "kg·m²", "0.35")] {
+        let kind = standstill::unit::kind(kind).unwrap();
+        let own = kind.read_unit(own).unwrap();
+        let mut typed: Vec<String> = kind.units.iter().map(|it| (*it).to_owned()).collect();
+        for (from, to) in
+            [("lbf", "lb"), ("ozf", "oz"), ("²", "2"), ("·", "-"), ("-", " "), ("-", "")]
+        {
+            let more: Vec<String> = typed.iter().map(|it| it.replace(from, to)).collect();
+            typed.extend(more);
+        }
+        typed.sort();
+        typed.dedup();
+        let read = typed.iter().filter_map(|it| Some((it, kind.read_plate(it).ok()?)));
+        let remarks = read.flat_map(|(unit, read)| {
+            let remarks = [
+                unit.clone(),
+                format!("in {unit}"),
+                format!("{figure} {unit}"),
+                format!("plate {figure}{unit}"),
+                format!("{figure} {unit} (plate)"),
+            ];
+            remarks.map(|it| (it, read.factor != own.factor))
+        });
+        let remarks: Vec<(String, bool)> = remarks.collect();
+        assert!(remarks.iter().filter(|it| it.1).count() > 100);
+        let rows = remarks.iter().map(|(it, _)| format!("A,0.35,1450,37,{it}\n"));
+        let text = format!(
+            "sheet run-down\n\nname,J / (kg·m²),n_0 / (r/min),T_0 / (N·m),remark\n{}",
+            rows.collect::<String>()
+        );
+        let book = Book::read("line.csv", text.as_bytes()).unwrap();
+        let line =
+            ProductLine::find(&book, &TableRequest::default(), &Project::new(&NoFs)).unwrap();
+        let found = line.compute(&book, 0..remarks.len(), 1, &|_| {});
+        assert_eq!(found.variants.len(), remarks.len());
+        for ((remark, differs), variant) in remarks.iter().zip(&found.variants) {
+            assert_eq!(variant.verdict == VariantVerdict::Wrong, *differs, "{remark}");
+        }
+    }
+}
+
 #[test]
 fn a_number_far_from_those_of_its_column_is_asked() {
     let of = |rows: &str| {

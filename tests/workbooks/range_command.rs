@@ -88,6 +88,51 @@ fn what_run_refuses_as_without_effect_is_told_row_by_row_and_refused_by_design()
     assert!(said.contains("`m_add` = 30 kg is given"), "{said}");
 }
 
+/// What is told of one row of a line is told at every door that reads it, and of that row alone.
+#[test]
+fn a_row_says_at_every_door_what_its_line_says_of_it() {
+    let place = tempfile::tempdir().unwrap();
+    // what stands in row H: its three numbers and its remark
+    let cases = [
+        ("0.35,1450,4.2,do not use", "the remark \"do not use\" stands beside it"),
+        ("0.35,1450,4.2,\"wrong, use 0.5\"", "the remark \"wrong, use 0.5\""),
+        ("1.4,1450,4.2,", "`J` of row 11 is 1.4, 4 times the next"),
+        ("0.35,1450,37.2,", "`T_0` of row 11 is 37.2, 8.9 times the next"),
+        ("0.35,1450,420,", "`T_0` of row 11 is 420, 100 times the next"),
+        ("4.2,1450,0.35,", "each lies among the numbers of the other column"),
+        ("0.35,1450,37,lb-in", "its row says lbf·in"),
+        ("0.35,1450,37,plate 37 lb-in", "states the same figure in lb-in"),
+    ];
+    let by = ["t_stop <= 90 s", "by", "T_0", "from", "4 N·m", "to", "5 N·m"];
+    let design = [&["design", "run-down"][..], &by].concat();
+    let from = |row| ["--from", "l.csv", "--row", row];
+    for (row, words) in cases {
+        let mut line =
+            "sheet run-down\n\nname,J / (kg·m²),n_0 / (r/min),T_0 / (N·m),remark\n".to_owned();
+        for name in 'A'..='P' {
+            line.push_str(&match name {
+                'H' => format!("H,{row}\n"),
+                _ => format!("{name},0.35,1450,4.2,\n"),
+            });
+        }
+        fs::write(place.path().join("l.csv"), line).unwrap();
+        for (door, of_the_line) in [
+            (["range", "l.csv", "--dry-run"].to_vec(), true),
+            (["range", "l.csv", "--slopes"].to_vec(), true),
+            ([&design[..], &["--line", "l.csv"]].concat(), true),
+            ([&["run", "run-down"][..], &from("H")].concat(), true),
+            ([&design[..], &from("H")].concat(), true),
+            ([&["run", "run-down"][..], &from("G")].concat(), false),
+            ([&design[..], &from("G")].concat(), false),
+        ] {
+            let answer = standstill(place.path(), &door);
+            let said = out(&answer) + &String::from_utf8(answer.stderr).unwrap();
+            let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+            assert_eq!(said.contains(words), of_the_line, "{door:?} {row}\n{said}");
+        }
+    }
+}
+
 /// What a run asks of a variant stands in its status, and is found there again.
 #[test]
 fn a_status_holds_the_question_to_its_variant() {
@@ -340,12 +385,16 @@ fn no_heading_that_looks_like_a_quantity_is_passed_over() {
         assert_eq!(output.status.code(), Some(2), "{more}: {printed}");
         assert!(printed.contains(&format!("line.csv ▸ {cell}")), "{more}: {printed}");
     }
-    // a tolerance that is stated counts, and one that cannot be read is reported
-    for more in ["± T_0 / N·m", "T_0 tolerance"] {
+    // a tolerance that is stated counts, in the unit of its heading: 0.5 N·m of 4, or 0.5 % of it; without one it is an error
+    for (more, code, words) in [
+        ("T_0 tolerance", 2, "write `± 0.5 N·m` or `± 0.5 %`, whichever is meant"),
+        ("± T_0 / N·m", 0, "T_0 = 3.5 N·m"),
+        ("± T_0 / %", 0, "T_0 = 3.98 N·m"),
+    ] {
         let output = run(&format!("{good},{more}"));
-        let printed = String::from_utf8_lossy(&output.stderr).into_owned();
-        assert_eq!(output.status.code(), Some(2), "{more}: {printed}");
-        assert!(printed.contains("the tolerance of `T_0` is a text such as"), "{more}: {printed}");
+        let printed = out(&output) + &String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(code), "{more}: {printed}");
+        assert!(printed.contains(words), "{more}: {printed}");
     }
     for more in ["note", "machine", "price / EUR"] {
         let output = run(&format!("{good},{more}"));

@@ -86,6 +86,16 @@ const WORDS: &[(&str, &str, Answer)] = &[
     ("t_resp", "at most 75 ms", Nothing),
     ("t_resp", "75 ms max.", Nothing),
     ("T_b", "−20 % already taken", Nothing),
+    ("T_b", "22 lb-in (plate)", Error),
+    ("T_b", "plate says 22 Ncm", Error),
+    ("T_b", "22 Nm (plate)", Nothing),
+    ("T_b", "22 N·m at 24 V", Nothing),
+    ("T_b", "2.24 kpm on the plate", Nothing),
+    ("T_b", "mNm", Error),
+    ("J", "WK² 0.0234 lb-ft²", Error),
+    ("J", "WK² = 0.555 lb·ft²", Nothing),
+    ("t_resp", "75 s after the first start", Caution),
+    ("t_resp", "75 stops/min", Nothing),
 ];
 
 /// Three inputs in the words of mechanical-brake-stop, and little to calculate.
@@ -280,6 +290,15 @@ const OF_A_ROW: &[(&str, Answer)] = &[
     ("2 x 10 rollers", Nothing),
     ("reserve 20 %", Nothing),
     ("customer 4711", Nothing),
+    ("22 lb-in (plate)", Error),
+    ("plate 0.0234 lb-ft²", Error),
+    ("22 parts of 0.0234 kg", Nothing),
+    ("seen 75 min after the start", Caution),
+    ("lb-in", Error),
+    ("in lb-in", Error),
+    ("kpm", Error),
+    ("min", Nothing),
+    ("T", Nothing),
 ];
 
 fn worst(said: &[Diagnostic]) -> Answer {
@@ -356,7 +375,10 @@ fn every_word_has_the_same_answer_in_a_product_line() {
                 _ => put(tab, (3, own), words, false),
             }
             // a heading has no value of its own
-            let of_value = ["measured", "22 N·m ×", "GD² = 0.0936"];
+            let of_value = [
+                "measured", "22 N·m ×", "GD² = 0.0936", "22 lb-in", "plate says 22", "WK² 0.0234",
+                "75 s after",
+            ];
             let of_value = of_value.iter().any(|it| words.starts_with(it));
             if of_value && !["remark", "note"].contains(&spot) {
                 continue;

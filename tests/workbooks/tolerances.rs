@@ -81,7 +81,7 @@ fn a_column_headed_tolerance_is_read_wherever_it_stands() {
         words,
         [
             "`J`: `5 to 6` is not a tolerance",
-            "the tolerance of `n_0` is a text such as `± 10 ms`, the cell holds the number 7"
+            "the tolerance of `n_0` is a text with its unit, the cell holds the number 7"
         ]
     );
 }

@@ -36,7 +36,7 @@ function questionOf(input, read, asks, F, spellings) {
     const other = [...slipped, ...timed].find((it) => near(number, it, 3) && differs(it));
     if (other !== undefined) return isItIn(number, k, own, other);
     if (kind === "ratio" && shown >= 3 && number >= 0 && number < 0.5 && near(1 / number, k, 10)) {
-      return { w: `${n} is ${digits(number)}, and the sheet's example is ${usual}: is it the other way round?`, remedy: `${n} is: ${about}; if that is ${digits(number)}, nothing is to be done, else write 1/${digits(number)}` };
+      return { w: `${n} is ${digits(number)}, and the sheet's example is ${usual}: is it the other way round?`, remedy: `${n} is: ${about}; if that is ${digits(number)}, nothing is to be done, else write ${digits(Number((1 / number).toPrecision(6)))}` };
     }
     const isWhole = Number.isInteger(number), day = isWhole && number >= asks.days[0] && number <= asks.days[1];
     if (own < asks.slipped || (!day && (isWhole || !near(number * 1000, k, 3)))) return null;
@@ -62,7 +62,8 @@ function questionOf(input, read, asks, F, spellings) {
   function far() {
     const known = all.map(({ v, k }, at) => ({ size: Math.abs(v), at, z: F[k].z })).filter((one) => one.size > 0 && !one.z);
     const [least, most] = [(a, b) => a.size - b.size, (a, b) => b.size - a.size].map((by) => [...known].sort(by).slice(0, asks.ends));
-    const found = farEnd(most, least, known.length, asks) || farEnd(least, most, known.length, asks), sizes = all.map((one) => Math.abs(one.v));
+    const rule = { ...asks, slips: [...asks.slips, ...(asks.inch[kind] ?? [])] };
+    const found = farEnd(most, least, known.length, rule) || farEnd(least, most, known.length, rule), sizes = all.map((one) => Math.abs(one.v));
     if (!found) return null;
     // what falls to nothing or rises from it has a small value at its end
     const sorted = (list) => list.every((size, at) => at === 0 || list[at - 1] <= size), small = found.size < found.next;

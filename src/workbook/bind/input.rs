@@ -722,12 +722,19 @@ impl Binder<'_> {
                 other => Err(Diagnostic::error(
                     Name::UnreadableQuantity,
                     format!(
-                        "the tolerance of `{}` is a text such as `± 10 ms`, the cell holds {other}",
+                        "the tolerance of `{}` is a text with its unit, the cell holds {other}",
                         input.name
                     ),
                 )
                 .at(self.place(cell))
-                .remedy("write `± 10 ms`, `± 3 %`, `+20 ms -0 ms` or `from 340 ms to 360 ms`")),
+                .remedy(match other {
+                    Cell::Number(number) => format!(
+                        "write `± {number} {}` or `± {number} %`, whichever is meant",
+                        input.unit.symbol
+                    ),
+                    _ => "write `± 10 ms`, `± 3 %`, `+20 ms -0 ms` or `from 340 ms to 360 ms`"
+                        .to_owned(),
+                })),
             },
         }
     }

@@ -339,6 +339,9 @@ impl About<'_> {
         let severity = if margin { Severity::Caution } else { Severity::Error };
         let against = against.map(|it| (severity, it));
         let against = against.or_else(|| Some((Severity::Error, self.another_unit(text)?)));
+        if let Some(same) = against.is_none().then(|| self.same_figure(text)).flatten() {
+            return Some(same);
+        }
         let doubt = || {
             // `T_b: TBC`
             let taken = takes_back(text) || takes_back(bare);
@@ -563,6 +566,57 @@ impl About<'_> {
             ),
             format!("write the value in {own}, and {own} or nothing into the words"),
         ))
+    }
+
+    /// What a text says that bears the value's own figure with another unit: `37 lb-in (plate)` at 37 N·m. Among other
+    /// words it may be a figure of something else.
+    pub(in crate::workbook) fn same_figure(&self, text: &str) -> Option<Said> {
+        let (unit, rest) = self.figure_once_more(text)?;
+        let own = self.unit.filter(|own| !unit.is_same(own))?;
+        let name = &self.input.name;
+        let plate = |word: &str| {
+            is_remark_word(word)
+                || word == name
+                || flywheel_name(word).is_some()
+                || ["says", "WK²", "WR²", "WK2", "WR2"].contains(&word)
+                || BEFORE.contains(&word.to_lowercase().as_str())
+        };
+        let mut words = rest.split(|it: char| it.is_whitespace() || "()[],;:=.".contains(it));
+        let alone = words.all(|word| word.is_empty() || plate(word));
+        let (own, said) = (&own.symbol, unit.typed.as_ref().unwrap_or(&unit.symbol));
+        Some(Said {
+            severity: if alone { Severity::Error } else { Severity::Caution },
+            words: format!(
+                "`{name}` is read in {own}, and \"{text}\" states the same figure in {said}"
+            ),
+            remedy: "find out which of the two units is right; write the value in it, and no other into the words"
+                .to_owned(),
+        })
+    }
+
+    /// The unit behind the value's own figure among words, as plates write it, and the words around both.
+    pub(in crate::workbook) fn figure_once_more(&self, text: &str) -> Option<(Unit, String)> {
+        let held = self.value.filter(|it| self.as_it_is && !it.unit.dimension.is_none())?;
+        let (kind, own) = (self.input.kind?, self.unit?);
+        let held = own.from_si(held.si_f64());
+        let digit = |it: char| it.is_ascii_digit();
+        let begins = text.match_indices(digit).map(|(at, _)| at).find(|at| {
+            let before = text.get(..*at).unwrap_or_default();
+            let (figure, taken) = number(text.get(*at..).unwrap_or_default());
+            !before.ends_with(|it: char| it.is_alphanumeric() || ".,^_".contains(it))
+                && taken > 0
+                && figure.is_some_and(|it| (it - held).abs() <= 1e-9 * held.abs())
+        })?;
+        let (before, rest) = text.split_at_checked(begins)?;
+        let behind = rest.get(number(rest).1..)?.trim_start_matches([' ', '\u{a0}']);
+        // the longest that reads: `lbf in`
+        let ends = behind.match_indices(|it: char| it.is_whitespace() || "()[],;:=".contains(it));
+        let ends: Vec<usize> = ends.map(|(at, _)| at).chain([behind.len()]).take(FEW).collect();
+        ends.into_iter().rev().find_map(|end| {
+            let (unit, after) = behind.split_at_checked(end)?;
+            let unit = kind.unit_of_plate(unit.trim_end_matches('.'))?;
+            Some((unit, format!("{before} {after}")))
+        })
     }
 
     /// Whether a text states a value of the kind that is not the one that is held: `measured: 5.2 N·m`, `n_0 = 1480 r/min`.
@@ -822,6 +876,9 @@ fn is_times(name: &str, text: &str) -> bool {
 /// Words in a text of a few that are each looked at for a unit.
 const FEW: usize = 3;
 
+/// Bytes of a unit that is looked for in a remark.
+const LONGEST_UNIT: usize = 20;
+
 /// Letters that stand for a quantity as well as for a unit of its kind; common practice, no source.
 const NAMES: &[(&str, &str)] = &[("acceleration", "g"), ("force", "N")];
 
@@ -993,14 +1050,22 @@ pub(in crate::workbook) fn takes_back(text: &str) -> bool {
 const BEFORE: &[&str] =
     &["new", "now", "is", "measured", "correct", "actual", "value", "really", "should", "be"];
 
-/// The unit that a remark is and nothing else: `kg·cm²`, `in N·cm`, `[rad/s]`; none for letters that may name something.
-pub(in crate::workbook) fn unit_alone(text: &str) -> Option<&str> {
+/// The unit that a remark is and nothing else: `kg·cm²`, `in N·cm`, `[rad/s]`, of a product also as plates write it:
+/// `lb-in`, `Ncm`; none for letters that may name something.
+pub(in crate::workbook) fn unit_alone(kind: &'static Kind, text: &str) -> Option<Unit> {
     let text = text.trim();
     let bare = text.strip_prefix("in ");
     let inner =
         |open, close| text.strip_prefix(open).and_then(|text: &str| text.strip_suffix(close));
     let unit = bare.or_else(|| inner('[', ']')).or_else(|| inner('(', ')')).unwrap_or(text).trim();
-    (bare.is_some() || unit.contains(['·', '/', '²', '³'])).then_some(unit)
+    // every text of every row of a product line comes by here
+    let words = unit.split_whitespace().count() <= FEW && unit.len() <= LONGEST_UNIT;
+    if !words || unit.contains(['0', '4', '5', '6', '7', '8', '9']) {
+        return None;
+    }
+    let read = kind.unit_of_plate(unit)?;
+    let signed = unit.contains(['·', '/', '²', '³']) || read.symbol.contains(['·', '²', '³']);
+    (bare.is_some() || signed).then_some(read)
 }
 
 /// That a row says another unit than that in which its value is read, and what to do about it.

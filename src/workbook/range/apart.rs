@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{ProductLine, Variant};
+use super::ProductLine;
 use crate::calculation::outlier::{Ends, out_of_order};
 use crate::calculation::scale::times;
 use crate::diagnostic::{Diagnostic, Name};
@@ -113,7 +113,7 @@ impl Apart {
         for (column, input) in &sized {
             let is_inertia = input.kind.is_some_and(|kind| kind.name == "inertia");
             let found_far = self.columns.get(column).and_then(|ends| {
-                ends.far().or_else(|| is_inertia.then(|| ends.four_times()).flatten())
+                ends.far(input.kind).or_else(|| is_inertia.then(|| ends.four_times()).flatten())
             });
             let Some(far) = found_far else { continue };
             // a variant that stands apart in other columns too is a large one
@@ -198,7 +198,7 @@ impl Apart {
         sized: &[(u32, &Input)],
         counts: &dyn Fn(u32) -> bool,
     ) -> Option<(u32, String)> {
-        let name = &sized.get(own)?.1.name;
+        let Input { name, kind, .. } = sized.get(own)?.1;
         let rows: Vec<&(u32, Vec<f64>)> =
             self.rows.iter().filter(|(row, _)| counts(*row)).collect();
         let pairs = rows.iter().map(|(row, sizes)| {
@@ -209,7 +209,7 @@ impl Apart {
         if pairs.iter().any(|(key, value)| key.is_nan() || value.is_nan()) {
             return None;
         }
-        let found = out_of_order(&pairs)?;
+        let found = out_of_order(&pairs, *kind)?;
         let (row, value) = (rows.get(found.at)?.0, pairs.get(found.at)?.1);
         let by =
             key.and_then(|key| sized.get(key)).map(|(_, input)| format!("with `{}`", input.name));
@@ -229,6 +229,12 @@ impl Apart {
 }
 
 impl ProductLine {
+    /// What sets variants apart from the others of the whole line, for doors that read it without working it out.
+    pub(crate) fn set_apart(&self, book: &Book) -> Vec<Diagnostic> {
+        let apart = self.tab(book).map(|tab| self.apart(tab, self.variants.iter().copied()));
+        apart.map_or_else(Vec::new, |apart| apart.cautions(self, book))
+    }
+
     /// The columns whose numbers have a size, with their inputs: a temperature on the scale has none.
     fn sized(&self) -> Vec<(u32, &Input)> {
         let inputs = self.inputs.iter().filter(|columns| !columns.unit.point);
@@ -236,32 +242,33 @@ impl ProductLine {
         inputs.flat_map(|(it, input)| it.columns.iter().map(move |at| (*at, input))).collect()
     }
 
-    /// What of some variants is compared with the others.
-    pub(super) fn apart(&self, tab: &Tab, variants: &[Variant]) -> Apart {
-        let mut found = Apart { variants: variants.len(), ..Apart::default() };
+    /// What of some variants, by their rows, is compared with the others.
+    pub(super) fn apart(&self, tab: &Tab, variants: impl Iterator<Item = u32>) -> Apart {
+        let mut found = Apart::default();
         let sized = self.sized();
         let (all, compared) = (self.variants.len(), self.variants.len() <= COMPARED);
-        for variant in variants {
+        for row in variants {
+            found.variants += 1;
             let mut sizes = Vec::new();
             for (column, _) in &sized {
-                let size = match tab.cell(Position { row: variant.row, column: *column }) {
+                let size = match tab.cell(Position { row, column: *column }) {
                     Cell::Number(number) if *number != 0.0 => number.abs(),
                     _ => f64::NAN,
                 };
                 if !size.is_nan() {
-                    found.columns.entry(*column).or_default().take(size, variant.row);
+                    found.columns.entry(*column).or_default().take(size, row);
                 }
                 if compared {
                     sizes.push(size);
                 }
             }
             if compared {
-                found.rows.push((variant.row, sizes));
+                found.rows.push((row, sizes));
             }
-            let name = self.name_of(tab, variant.row).map(str::to_owned);
-            let name = name.or_else(|| self.number_of(tab, variant.row));
+            let name = self.name_of(tab, row).map(str::to_owned);
+            let name = name.or_else(|| self.number_of(tab, row));
             if let Some(name) = name.filter(|_| all <= NAMES) {
-                found.name(name, variant.row);
+                found.name(name, row);
             }
         }
         found

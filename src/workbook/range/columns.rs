@@ -80,7 +80,14 @@ pub(super) fn columns(
                 input.unit.clone()
             });
             let (columns, unasked) = (vec![column], scale::unasked(input, &unit));
-            inputs.push(InputColumns { input: at, columns, unit, tolerance: None, unasked });
+            inputs.push(InputColumns {
+                input: at,
+                columns,
+                unit,
+                tolerance: None,
+                tolerance_unit: None,
+                unasked,
+            });
         } else if let Some((at, end)) = ends::result_of(program, &heading.name) {
             let Some(output) = program.outputs.get(at) else { continue };
             if let (Some(end), false) = (end, ends::is_one_number(output)) {

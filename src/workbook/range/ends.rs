@@ -68,20 +68,21 @@ pub(super) fn attach(
             // numbers below are read in the unit of the value's column
             let own = &known.unit.symbol;
             let same = unit.is_none_or(|unit| {
-                crate::unit::parse_unit(unit)
-                    .is_ok_and(|unit| unit.symbol == *own || unit == known.unit)
+                unit == "%"
+                    || crate::unit::parse_unit(unit)
+                        .is_ok_and(|unit| unit.symbol == *own || unit == known.unit)
             });
             if !same {
                 let words = format!(
                     "the tolerance of `{name}` is headed in {} and its values in {own}",
                     unit.unwrap_or_default()
                 );
-                return Some(
-                    Diagnostic::error(Name::UnitMismatch, words)
-                        .remedy(format!("head both in {own}: `± {name} / {own}`")),
-                );
+                return Some(Diagnostic::error(Name::UnitMismatch, words).remedy(format!(
+                    "head it in {own} or in parts of the value: `± {name} / {own}`, `± {name} / %`"
+                )));
             }
             known.tolerance = Some(column);
+            known.tolerance_unit = unit.map(str::to_owned);
             return None;
         }
         Some(_) => ("has two columns", "take one of them out".to_owned()),

@@ -138,6 +138,8 @@ pub struct InputColumns {
     pub unit: Unit,
     /// The column of its tolerance, headed `T_0 tolerance` or `± T_0`.
     pub tolerance: Option<u32>,
+    /// The unit in which its heading says that numbers below it are: that of the value, or `%`.
+    pub(super) tolerance_unit: Option<String>,
     /// From where to where, without its sign, nothing is asked of the size of a number.
     pub(super) unasked: (f64, f64),
 }

@@ -149,7 +149,18 @@ impl ProductLine {
             let before = binder.bound.problems.len();
             let tolerance = columns.tolerance.map_or(ToleranceAt::Nowhere, |column| {
                 let position = Position { row, column };
-                ToleranceAt::In(CellAt { tab: self.tab.clone(), position })
+                let cell = CellAt { tab: self.tab.clone(), position };
+                let tab = self.tab(book);
+                let number = tab.and_then(|tab| match tab.cell(position) {
+                    Cell::Number(number) if !tab.shows_percent(position) => Some(number),
+                    _ => None,
+                });
+                match number.zip(columns.tolerance_unit.as_ref()) {
+                    Some((number, unit)) => {
+                        ToleranceAt::Said(format!("± {number} {unit}"), binder.place(&cell))
+                    }
+                    None => ToleranceAt::In(cell),
+                }
             });
             // the words of a row are read with it as a whole
             binder.read_input(&mut request, &input.name, &cells, unit, &tolerance);

@@ -14,7 +14,7 @@ use crate::diagnostic::Diagnostic;
 use crate::number::shortest;
 use crate::program::Input;
 use crate::spreadsheet::{Book, Cell, Position, Tab};
-use crate::unit::Literal;
+use crate::unit::{Kind, Literal};
 
 /// Rows above the headings in which columns are headed together.
 const GROUPS: u32 = 2;
@@ -56,21 +56,19 @@ impl ProductLine {
                 input.is_some_and(|it| names(text, &it.name) || names(above, &it.name))
             };
             let mut named = self.inputs.iter().filter(speaks).peekable();
-            let headed = self.said_units.contains(&at.column).then_some(text);
-            let unit =
-                || headed.or_else(|| unit_alone(text).filter(|_| self.said_units.is_empty()));
             let said = match named.peek() {
                 Some(_) => named.find_map(|it| self.said_of(tab, row, it, text)),
                 None => match self.reckoned_in(tab, row, text) {
                     (Reckoned::Result, _) => None,
-                    (Reckoned::Before, said) => said,
+                    (Reckoned::Before, said) => said.map(Said::error),
                     _ => self
                         .flywheel(text)
-                        .or_else(|| self.other_unit(at.column, unit()?))
+                        .or_else(|| self.other_unit(at.column, text))
                         .or_else(|| self.unit_in_words(text))
-                        .or_else(|| factor_alone(text)),
-                }
-                .map(Said::error),
+                        .or_else(|| factor_alone(text))
+                        .map(Said::error)
+                        .or_else(|| self.same_figure(tab, row, text)),
+                },
             };
             found.extend(said.map(|said| (at, said)));
         }
@@ -211,12 +209,31 @@ impl ProductLine {
         all.then(|| two_units(&input.name, &columns.unit, unit))
     }
 
-    /// What a text in a column of units says against the nearest input before it of whose kind it is.
+    /// What a text says that bears the figure of one of the inputs with another unit, if none has it in that one.
+    fn same_figure(&self, tab: &Tab, row: u32, text: &str) -> Option<Said> {
+        let found = self.inputs.iter().filter_map(|columns| {
+            self.about(tab, row, columns, |about| {
+                let (unit, _) = about.figure_once_more(text)?;
+                Some((unit.is_same(&columns.unit), about.same_figure(text)))
+            })?
+        });
+        let found: Vec<_> = found.collect();
+        let meant = found.iter().any(|(same, _)| *same);
+        found.into_iter().find_map(|it| it.1).filter(|_| !meant)
+    }
+
+    /// What a unit that a row says says against the nearest input before it of whose kind it is: in a column of units, or
+    /// as a remark that is nothing else.
     fn other_unit(&self, column: u32, text: &str) -> Option<(String, String)> {
+        let unit = |kind: &'static Kind| match self.said_units.is_empty() {
+            true => unit_alone(kind, text),
+            false if self.said_units.contains(&column) => kind.read_plate(text).ok(),
+            false => None,
+        };
         let read = self.inputs.iter().filter_map(|columns| {
             let before = *columns.columns.iter().filter(|it| **it < column).max()?;
             let input = self.input(columns)?;
-            Some((before, input, &columns.unit, input.kind?.read_plate(text).ok()?))
+            Some((before, input, &columns.unit, unit(input.kind?)?))
         });
         let (_, input, own, said) = read.max_by_key(|it| it.0)?;
         if said.is_same(own) {

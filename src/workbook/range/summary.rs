@@ -222,7 +222,10 @@ impl ProductLine {
                 rows.for_each(|it| gather(&mut unread, self.unread(book, tab, it)));
                 unread
             }),
-            apart: self.tab(book).map(|tab| self.apart(tab, &outcome.variants)).unwrap_or_default(),
+            apart: self
+                .tab(book)
+                .map(|tab| self.apart(tab, outcome.variants.iter().map(|it| it.row)))
+                .unwrap_or_default(),
             rows,
         }
     }
