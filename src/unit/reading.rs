@@ -217,7 +217,7 @@ impl Kind {
         }
         let mass = parse_unit(text).ok()?.factor.as_f64() / 9.806_65;
         let mass: f64 = format!("{mass:.5e}").parse().ok()?;
-        Some(format!("a mass is given in kg; 1 {text} is the weight of {mass} kg"))
+        Some(format!("a mass is given in kg, and 1 {text} is the weight of {mass} kg"))
     }
 
     /// What is to be done about a unit of a flywheel effect in the place of one of an inertia, wherever it stands.
