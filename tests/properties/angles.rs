@@ -147,7 +147,10 @@ fn what_mechanics_writes_is_no_error() {
             "m/s",
         ),
     ] {
-        assert_eq!(problems(takes, formula, unit), vec![], "{formula}");
+        // that a measure has no lower bound is another matter
+        let found = problems(takes, formula, unit).into_iter();
+        let found: Vec<_> = found.filter(|it| it.name != Name::OpenBelow).collect();
+        assert_eq!(found, vec![], "{formula}");
     }
 }
 
