@@ -586,6 +586,23 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
       assert.match(await page.textContent("#was-0-0"), /the tolerance 5: 5 has no unit of J; write ± 5 %, ± 2 kg·m²/);
       await page.getByText("Back to the examples").click();
       assert.doesNotMatch(await page.textContent(".verdict [data-vall]"), /tolerances/);
+      // what was found goes with the tolerance that it was found in, however that goes; a failure of the values as given is
+      // no try's; what is to look at within is in the headline
+      const told = () => page.textContent(".verdict"), found = async (words) => {
+        await page.check(".tls input");
+        for (const [name, text] of words) await page.fill(`[aria-label="tolerance of ${name}"]`, text);
+        await page.waitForFunction(() => standstill.values(0).within?.tried);
+        return told();
+      };
+      for (const undo of [() => page.fill('[aria-label="tolerance of T_load"]', ""), () => page.fill('[aria-label="tolerance of T_load"]', "± 2"), () => page.uncheck(".tls input"), () => page.getByText("Back to the examples").click()]) {
+        assert.match(await found([["T_load", "± 1.6 N·m"]]), /FAILS within the tolerances: /);
+        await undo();
+        assert.doesNotMatch(await told(), /FAILS within/);
+        assert.equal(await page.locator("#bar .vb").textContent(), await page.textContent(".verdict [data-vall]"));
+      }
+      assert.match(await found([["T_load", "+0.5 N·m -0 N·m"]]), /NOT PROVED within the tolerances: to look at there: the stop does not count on the load's help\./);
+      await fill(page, { T_load: "1.8" });
+      assert.doesNotMatch(await found([["T_load", ""], ["J", "1 %"]]), /no check failed/);
       assert.deepEqual(page.noise, []);
     },
 

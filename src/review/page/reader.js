@@ -229,7 +229,7 @@ function review(data, form) {
   const reaching = (c) => (form ? c.state.filter((s) => s.tolerance) : []);
   const reaches = (c) => (form ? reaching(c).length > 0 || c.state.some((s) => !s.made && (s.input.te || []).some(([low, high]) => low < high)) : c.program.w > 0);
   const unproved = (c) => (c.program.w === 3 && !(form && moved(c))) || (reaches(c) && moved(c));
-  const failsWithin = (c) => (c.within && c.within.fails) || [];
+  const failsWithin = (c) => (c.within && c.within.fails) || [], looksWithin = (c) => (c.within && c.within.looks) || [];
   // a caution within the tolerances is one, and withholds nothing
   const wary = (c) => c.program.w === 2 && !moved(c);
   const failsNow = (c) => c.places.checks.some((one) => one.now.word === "FAILS");
@@ -351,6 +351,7 @@ function review(data, form) {
     const words = !c.stands ? `${NOT}: ${c.troubles[0].w}` : fails.length ? `FAILS: ${first(fails)}`
       : reach.length ? `FAILS within the tolerances: ${reach[0].w}${reach.length > 1 ? ` (and ${reach.length - 1} more)` : ""}`
       : look.length ? `holds, with a caution: ${first(look)}`
+      : c.stands && looksWithin(c).length ? `holds, with a caution within the tolerances: ${looksWithin(c)[0].w}`
         : ["no checks", "the check holds", "both checks hold"][all.length] || `all ${all.length} checks hold`;
     for (const one of c.places.told) {
       setText(one, signed(words));
@@ -401,7 +402,7 @@ function review(data, form) {
       const caution = (text, more = "") => el("li", { className: `look${more}` }, el("b", { textContent: "caution" }), " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}`, textContent: signed(text) } : { textContent: signed(text) }));
       const asked = (c.stands ? c.state.map(askedOf).filter(Boolean) : []).map((text) => caution(text, " asked"));
       const stay = [...kept, ...idle.filter((s) => !kept.some((it) => it.dataset.idle !== undefined && of(it) === s)).map((s) => caution(saidOf(c, s)))];
-      const whole = (asked.length || stay.length || wary(c)) && kind === "ok" ? "look" : kind;
+      const whole = (asked.length || stay.length || wary(c) || looksWithin(c).length) && kind === "ok" ? "look" : kind;
       li.className = unproved(c) ? `${whole} np` : whole;
       const line = (one) => {
         const text = signed(one.otherwise ? `${one.text}: ${one.otherwise}` : one.text), k = c.places.checks.findIndex((check) => check.now === one);
@@ -409,7 +410,7 @@ function review(data, form) {
         return el("li", { className: CLASS[one.word] }, word, " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}k${k}`, textContent: text } : { textContent: text }));
       };
       const fails = found.filter((one) => one.word === "FAILS"), rest = found.filter((one) => one.word !== "FAILS");
-      li.querySelector(".fl").replaceChildren(...fails.map(line), ...withinLines(c), ...rest.map(line), ...asked, ...stay);
+      li.querySelector(".fl").replaceChildren(...fails.map(line), ...withinLines(c, failsWithin(c)), ...rest.map(line), ...withinLines(c, looksWithin(c)), ...asked, ...stay);
     }
   }
   function tellAll() {
@@ -577,7 +578,10 @@ function review(data, form) {
   }
   function withinLater(c) {
     clearTimeout(c.seeking);
+    const before = c.within;
     c.within = null;
+    // what was found within other tolerances is not said of these
+    if (before) tellChecks(c);
     const all = reaching(c), box = c.section.querySelector(".tlr"), reaches = all.map((s) => (s.reach = reachOf(s)));
     c.state.filter((s) => !s.tolerance).forEach((s) => { s.reach = null; });
     if (!box) return;
@@ -618,10 +622,11 @@ function review(data, form) {
       go();
     }, 250);
   }
-  const withinLines = (c) => (c.stands ? failsWithin(c) : []).map((one) => el("li", { className: "bad" }, el("b", { textContent: "FAILS" }), " ", el("span", { textContent: `within the tolerances: ${signed(one.w)}, at ${tied(one.where)}` })));
+  const withinLines = (c, all) => (c.stands ? all : []).map((one) => el("li", { className: one.caution ? "look" : "bad" }, el("b", { textContent: one.caution ? "caution" : "FAILS" }), " ", el("span", { textContent: `within the tolerances: ${signed(one.w)}, at ${tied(one.where)}` })));
   function withinWords(c) {
     const { within } = c, open = " NOT PROVED within the tolerances";
-    return !within ? `${open}.` : within.w ? `${open}: ${within.w}.` : within.fails.length ? " FAILS within the tolerances." : `${open}: no check failed in ${within.tried} tries.`;
+    return !within ? `${open}.` : within.w ? `${open}: ${within.w}.` : within.fails.length ? " FAILS within the tolerances."
+      : failsNow(c) ? `${open}.` : within.looks.length ? `${open}: to look at there: ${within.looks[0].w}${within.looks.length > 1 ? ` (and ${within.looks.length - 1} more)` : ""}.` : `${open}: no check failed in ${within.tried} tries.`;
   }
 
   // the words of a command for a shell; Windows takes " in both of its shells
@@ -1055,7 +1060,11 @@ function review(data, form) {
       // the tolerances that the sheet's examples have
       c.state.forEach((s) => { s.made = s.tolerance = exampleTolerance(s); });
       const box = el("input", { type: "checkbox" });
-      box.onchange = () => { if (!box.checked) { c.state.forEach((s) => { s.tolerance = ""; s.show(); }); changed(c); } showTolerances(box.checked); };
+      box.onchange = () => {
+        const gone = reaching(c).map((s) => `${s.input.n} ${toleranceWords(s.tolerance)}`);
+        if (!box.checked && gone.length) { c.state.forEach((s) => { s.tolerance = ""; s.show(); }); changed(c); notice(`Taken out: ${gone.join(", ")}.`); }
+        showTolerances(box.checked);
+      };
       c.section.querySelector(".hint").after(el("p", { className: "tls" }, el("label", {}, box, " with tolerances")));
       const under = c.section.querySelector(".outs > .chk") || c.section.querySelector(".outs > table");
       if (under) under.after(el("div", { className: "tlr", hidden: true }));
@@ -1112,7 +1121,7 @@ function review(data, form) {
         reach.setAttribute("aria-describedby", note.id);
         reach.oninput = () => { s.tolerance = reach.value.trim(); reach.setAttribute("value", s.tolerance); changed(c); };
         // a value that is pasted with its tolerance
-        field.onchange = () => { const [text, own] = tolerated(s.text, ""); if (own) { s.text = text; s.tolerance = own; s.show(); showTolerances(); changed(c); } };
+        field.onchange = () => { const [text, own] = tolerated(s.text, ""); if (own && text) { s.text = text; s.tolerance = own; s.show(); showTolerances(); changed(c); } };
       }
       field.setAttribute("aria-label", label);
       field.setAttribute("aria-describedby", note.id);

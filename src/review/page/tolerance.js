@@ -20,6 +20,8 @@ function readTolerance(input, text, read, F, spellings) {
     const k = q.unit === "K" && own.z ? read.k : q.unit === "" && F[read.k].s ? undefined : unitTyped(input, q.unit, F, spellings);
     return k === undefined ? { w: `${part.trim()} has no unit of ${input.n}; ${remedy}` } : { far: q.number * F[k].f };
   };
+  // of what is counted, both ends are whole
+  const counted = (ends) => (input.whole && ends.flat().some((v) => !Number.isInteger(Number(v.toPrecision(12)))) ? { w: "a whole number is needed at both ends; write from … to …" } : { ends });
   const around = (below, above) => {
     const bad = [below, above].find((one) => one.w);
     if (bad) return bad;
@@ -27,14 +29,14 @@ function readTolerance(input, text, read, F, spellings) {
     if (percent && values.some((a) => Math.abs(a.v) > 1) && !/^±?\s*0 ?%/.test(t)) return { w: "a percentage of it may be points or a part; write both ends: from … to …" };
     const far = (one, v) => (one.part === undefined ? one.far : one.part * Math.abs(v));
     if ([below, above].some((one) => one.part) && values.some((a) => a.v === 0)) return { w: "a percentage of nothing is nothing; write how far it may lie, with its unit" };
-    return { ends: values.map((a) => [a.v - far(below, a.v), a.v + far(above, a.v)]) };
+    return counted(values.map((a) => [a.v - far(below, a.v), a.v + far(above, a.v)]));
   };
   const between = /^from\s+(.+)\s+to\s+(.+)$/.exec(t);
   if (between) {
     const [low, high] = between.slice(1).map((one) => readOne(input, one, F, spellings));
     if (low.w || high.w) return low.w ? low : high;
     const ends = values.map(() => [low.a.v, high.a.v]);
-    return values.every((a) => sign(a, low.a) >= 0 && sign(a, high.a) <= 0) ? { ends } : { w: `the value does not lie ${t}; write the lower end first, and a value between them` };
+    return values.every((a) => sign(a, low.a) >= 0 && sign(a, high.a) <= 0) ? counted(ends) : { w: `the value does not lie ${t}; write the lower end first, and a value between them` };
   }
   const both = /^([+])\s*(.+?)\s*\/?\s*[-−]\s*(.+)$/.exec(t) || /^([-−])\s*(.+?)\s*\/?\s*\+\s*(.+)$/.exec(t), even = /^(?:±|\+-|\+\/-|\+−)\s*(.+)$/.exec(t);
   if (even || !both) {

@@ -79,7 +79,7 @@ function splitQuantity(typed) {
   const text = typed.trim(), end = endOfNumber(text);
   if (text === "") return { w: "a number is needed, and there is nothing; write a number, and its unit behind it", remedy: "write a number, and its unit behind it", meant: [] };
   if (/±|\+-|\+\/-|^from\b|\sfrom\s.*\sto\s/.test(text)) {
-    const remedy = "write the value alone: this page calculates without tolerances";
+    const remedy = document.getElementById("forms") ? "write the value alone, and its tolerance below it" : "write the value alone: this page calculates without tolerances";
     return { w: `${text} has a tolerance; ${remedy}`, remedy, meant: [] };
   }
   const sign = /^([\d ]*)([¼½¾⅛⅜⅝⅞])/.exec(text);
