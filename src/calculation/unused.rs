@@ -173,9 +173,10 @@ impl Results {
         let inputs = self.program().inputs.iter().enumerate();
         let spared = inputs.filter(|(_, input)| self.inputs().is_spared(input));
         let spared: BTreeSet<usize> = spared.map(|(at, _)| at).collect();
-        let slices = self.slices();
+        // what holds the place of an unknown word decides nothing
+        let slices = Slices { open: spared.clone(), ..self.slices() };
         move |register| {
-            let behind = || slices.behind(vec![register], Follow::Applied);
+            let behind = || slices.behind(vec![register], Follow::Decided);
             !spared.is_empty() && !behind().is_disjoint(&spared)
         }
     }

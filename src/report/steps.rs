@@ -3,7 +3,7 @@
 use crate::calculation::Results;
 use crate::diagnostic::Name;
 use crate::language::{Body, Expression, Node, Span, one_line};
-use crate::program::{Line, LineSource, Program, Scope};
+use crate::program::{Line, LineSource, Program, Register, Scope};
 
 /// One worked line.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,6 +32,7 @@ pub fn worked(results: &Results) -> Vec<StepRow> {
     let program = results.program();
     let idle = results.idle_scopes();
     let of_example = results.rests_on_spared();
+    let shown = Shown { results, of_example: &of_example };
     program
         .lines
         .iter()
@@ -41,12 +42,12 @@ pub fn worked(results: &Results) -> Vec<StepRow> {
             let (formula, values) = match &line.says {
                 LineSource::Takes | LineSource::Default => (String::new(), String::new()),
                 LineSource::Works(definition) => match &definition.body {
-                    Body::Value(tree) => both(results, program, scope, tree),
+                    Body::Value(tree) => both(&shown, scope, tree),
                     _ => return None,
                 },
                 LineSource::Hands(tree) => match &tree.node {
                     Node::Name(_) | Node::Number { .. } | Node::Dotted(..) => return None,
-                    _ => both(results, program, scope, tree),
+                    _ => both(&shown, scope, tree),
                 },
                 LineSource::Holds(_) | LineSource::Gives => return None,
             };
@@ -143,17 +144,19 @@ pub fn as_json(results: &Results) -> serde_json::Value {
         .collect()
 }
 
+/// What is put in for a name.
+struct Shown<'a> {
+    results: &'a Results,
+    /// Whether it rests on what nobody gave: its name then stays.
+    of_example: &'a dyn Fn(Register) -> bool,
+}
+
 /// A formula as written, and with values in the place of its names.
-fn both(
-    results: &Results,
-    program: &Program,
-    scope: &Scope,
-    tree: &Expression,
-) -> (String, String) {
+fn both(shown: &Shown<'_>, scope: &Scope, tree: &Expression) -> (String, String) {
     let text = |span: Span| scope.source.text.get(span).unwrap_or_default();
     let mut names: Vec<(Span, String)> = Vec::new();
     let mut hidden: Vec<&str> = Vec::new();
-    collect(results, program, scope, tree, false, &mut hidden, &mut names);
+    collect(shown, scope, tree, false, &mut hidden, &mut names);
     names.sort_by_key(|(span, _)| span.start);
     let mut values = String::new();
     let mut at = tree.span.start;
@@ -171,8 +174,7 @@ fn both(
 
 /// The names of a formula with their values; parameters keep their names. `is_raised` if it is the base of a power.
 fn collect<'a>(
-    results: &Results,
-    program: &Program,
+    shown: &Shown<'_>,
     scope: &Scope,
     tree: &'a Expression,
     is_raised: bool,
@@ -187,7 +189,7 @@ fn collect<'a>(
     if let Some(name) = &name {
         let path =
             if scope.path.is_empty() { name.to_owned() } else { format!("{}.{name}", scope.path) };
-        if let Some(value) = value_of(results, program, scope, name, &path) {
+        if let Some(value) = value_of(shown, scope, name, &path) {
             let value = if value.contains(' ') && is_raised
                 || value.starts_with('-')
                 || value.contains(", ")
@@ -206,26 +208,22 @@ fn collect<'a>(
     for (own, part) in tree.scoped_parts() {
         hidden.extend(own.map(|name| name.value.as_str()));
         let is_raised = raised.is_some_and(|base| std::ptr::eq(base, part));
-        collect(results, program, scope, part, is_raised, hidden, found);
+        collect(shown, scope, part, is_raised, hidden, found);
         hidden.truncate(hidden.len() - usize::from(own.is_some()));
     }
 }
 
-fn value_of(
-    results: &Results,
-    program: &Program,
-    scope: &Scope,
-    name: &str,
-    path: &str,
-) -> Option<String> {
+fn value_of(shown: &Shown<'_>, scope: &Scope, name: &str, path: &str) -> Option<String> {
+    let program: &Program = shown.results.program();
     let line: Option<&Line> = match scope.names.get(name) {
         Some(id) => program.line(*id),
         // a result of a used sheet: the last line of its name is the rounded one
         None => program.lines.iter().rev().find(|line| line.name == path),
     };
     // what is put in for a name is short; why it never exists stands in its own line
-    line.map(|line| match results.run().register(line.register) {
+    let line = line.filter(|line| !(shown.of_example)(line.register));
+    line.map(|line| match shown.results.run().register(line.register) {
         Err(fault) if fault.name == Name::Never => "never".to_owned(),
-        _ => results.line_text(line),
+        _ => shown.results.line_text(line),
     })
 }

@@ -40,6 +40,16 @@ const SYMBOLS: &[(&str, &str)] = &[
     ("pct", "%"), ("percent", "%"), ("per cent", "%"),
 ];
 
+/// Run together on plates, with a prefix or a force that is none among others.
+const STAMPED: &[(&str, &str)] = &[
+    ("daNm", "daN·m"),
+    ("DANM", "daN·m"),
+    ("kgm", "kgf·m"),
+    ("KGM", "kgf·m"),
+    ("mkg", "kgf·m"),
+    ("MKG", "kgf·m"),
+];
+
 /// How a keyboard and a plate write the letters and the product of a unit; [`Kind::read_plate`] says which of them
 /// mean it. A torque's pound is a force, and a product is turned round: `ft-lb`.
 fn as_typed(unit: &str) -> Vec<String> {
@@ -172,6 +182,34 @@ impl Kind {
         }
         let found = self.among(&readings(text))?;
         Some(Unit { typed: Some(text.to_owned()), ..found })
+    }
+
+    /// Reads a unit as it is stamped, all letters capitals: `LB-IN`, `RAD/S`, `KGCM²`; or with a prefix or a force that
+    /// plates run together with others and a value may not: `daNm`, `kgm`. For what is said beside a value, never for the
+    /// value itself. One letter alone is never guessed, `MIN` is the least, and of `MNM` nobody knows the prefix.
+    pub(crate) fn unit_as_stamped(&self, text: &str) -> Option<Unit> {
+        let text = text.trim();
+        if self.slip(text).is_some() || text.len() > LONGEST {
+            return None;
+        }
+        if let Some((_, strict)) = STAMPED.iter().find(|(typed, _)| *typed == text) {
+            return Some(Unit { typed: Some(text.to_owned()), ..self.unit_written(strict)? });
+        }
+        let letters = text.chars().filter(|it| it.is_alphabetic());
+        if text == "MIN" || letters.clone().count() < 2 || letters.clone().any(char::is_lowercase) {
+            return None;
+        }
+        let lower = text.to_lowercase();
+        let mut meant = vec![lower.replace('n', "N"), lower];
+        // a million may be meant, but not of millimetres or milliseconds
+        if text.starts_with('M') && !["MM", "MS"].iter().any(|it| text.starts_with(it)) {
+            let large = meant.iter().filter_map(|it| Some(format!("M{}", it.strip_prefix('m')?)));
+            let large: Vec<String> = large.collect();
+            meant.extend(large);
+        }
+        let strict = meant.iter().flat_map(|it| readings(it));
+        let all: Vec<String> = meant.iter().cloned().chain(strict).collect();
+        Some(Unit { typed: Some(text.to_owned()), ..self.among(&all)? })
     }
 
     /// How the offered units of this kind may be typed, for a page that has this list alone: [`folded`] texts that

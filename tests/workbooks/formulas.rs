@@ -482,3 +482,55 @@ fn what_was_left_out_is_asked_for_when_another_word_needs_it() {
         assert_eq!(found, &Cell::Text(wanted.to_owned()), "{changes:?}");
     }
 }
+
+/// A word that nobody gave is in no box either; the sheet's example of it may be what is meant. While one is wanted, no
+/// figure stands beside the verdict.
+#[test]
+fn a_word_that_was_left_out_is_asked_for_and_may_be_the_example() {
+    let Some(suite) = suite() else { return };
+    let sheet = Sheet::library("protective-device").unwrap();
+    let mut inputs = sheet.inputs();
+    for (name, given) in [
+        ("device", "press"),
+        ("t_device", "25 ms"),
+        ("t_stop", "310 ms"),
+        ("Z", "0 mm"),
+        ("C_own", "0 mm"),
+    ] {
+        inputs.write(name, given).unwrap();
+    }
+    let bytes = result_book(&sheet.run(&inputs).unwrap()).unwrap();
+    let ours = Book::read("ours.xlsx", &bytes).unwrap();
+    let cell = |tab: &str, name: &str| beside(&ours, tab, name, 1);
+    assert_eq!(ours.tab("inputs").unwrap().cell(cell("inputs", "edition")), &Cell::Empty);
+    let word = |name: &'static str, word: &str| (name, NewValue::Text(word.to_owned()));
+    let curtain = || vec![word("device", "curtain"), ("d", NewValue::Number(40.0))];
+    let open = "AN INPUT IS NOT GIVEN, NO NUMBER OR IN ANOTHER UNIT";
+    let folder = tempfile::tempdir().unwrap();
+    // ISO 13855:2010: 1600 mm/s · 335 ms + 8 · (40 − 14) mm
+    for (changes, verdict, figure) in [
+        (vec![word("edition", "2024")], "every check holds", Some(536.067)),
+        (vec![word("device", "curtain")], open, None),
+        (curtain(), open, None),
+        ([curtain(), vec![word("edition", "2010")]].concat(), "every check holds", Some(744.0)),
+        (
+            [curtain(), vec![("edition", NewValue::Number(2010.0))]].concat(),
+            "every check holds",
+            Some(744.0),
+        ),
+    ] {
+        let edits = changes
+            .iter()
+            .map(|(name, value)| Edit::new("inputs", cell("inputs", name), value.clone()));
+        let edits: Vec<Edit> = edits.collect();
+        let theirs = changed(suite, &bytes, &edits, folder.path());
+        let first = theirs.tab("summary").unwrap();
+        let found = first.cell(cell("summary", "verdict"));
+        assert_eq!(found, &Cell::Text(verdict.to_owned()), "{changes:?}");
+        match (first.cell(cell("summary", "S")), figure) {
+            (Cell::Number(found), Some(figure)) => assert!((found - figure).abs() < 1e-6),
+            (Cell::Text(_), None) => {}
+            (found, _) => panic!("{changes:?}: {found:?}"),
+        }
+    }
+}

@@ -11,6 +11,7 @@ use standstill::library::SHEETS;
 use standstill::number::InputValue;
 use standstill::program::{Input, Program, Type};
 use standstill::project::Project;
+use standstill::report::{StepRow, worked};
 use standstill::spreadsheet::Book;
 use standstill::workbook::range::{Outcome, ProductLine, TableRequest, VariantVerdict};
 use standstill::workbook::{Filling, compute};
@@ -185,6 +186,51 @@ fn what_words_leave_out_may_stay_empty() {
         let alone = all_of(&book, &found);
         assert_ne!(alone.variants[0].verdict, VariantVerdict::Wrong, "{of}: {alone:#?}");
     }
+}
+
+/// The working holds every line from which a result follows, as where all is given; what nobody gave is no number in it.
+#[test]
+fn what_words_leave_out_takes_no_result_out_of_the_working() {
+    for case in cases(2) {
+        let of = format!("{} with {} = {}", case.name, case.choice.0, case.choice.1);
+        let program = case.sheet.program();
+        let mut without: Vec<&str> = case.left_out.iter().map(String::as_str).collect();
+        for input in &program.inputs {
+            let word = matches!(input.type_, Type::Choice(_)) && input.name != case.choice.0;
+            let with = [&without[..], &[input.name.as_str()]].concat();
+            let fewer = || case.sheet.run(&but(&case.sheet, &case.whole, &with)).is_ok();
+            if word && input.default.is_none() && fewer() {
+                without = with;
+            }
+        }
+        let whole = worked(&case.sheet.run(&case.whole).unwrap());
+        let some = worked(&case.sheet.run(&but(&case.sheet, &case.whole, &without)).unwrap());
+        for output in &program.outputs {
+            let line = |of: &[StepRow]| of.iter().find(|it| it.name == output.name).cloned();
+            let (all, found) = (line(&whole), line(&some));
+            let result = |it: Option<StepRow>| it.map(|it| (it.formula, it.result));
+            assert_eq!(result(found), result(all), "{of}: {}", output.name);
+        }
+        let named = some.iter().find(|it| without.contains(&it.name.as_str()));
+        assert_eq!(named, None, "{of}");
+    }
+    let sheet = Sheet::library("protective-device").unwrap();
+    let mut inputs = sheet.inputs();
+    for (name, given) in [
+        ("device", "press"),
+        ("t_device", "25 ms"),
+        ("t_stop", "310 ms"),
+        ("Z", "0 mm"),
+        ("C_own", "0 mm"),
+    ] {
+        inputs.write(name, given).unwrap();
+    }
+    let some = worked(&sheet.run(&inputs).unwrap());
+    for name in ["C_dev", "C", "S", "S_fit"] {
+        assert!(some.iter().any(|it| it.name == name), "{name}");
+    }
+    let reach = some.iter().find(|it| it.name == "C_dev").unwrap();
+    assert!(reach.values.contains("when press is curtain and d > 40 mm"), "{}", reach.values);
 }
 
 /// Where the word asks for it, an empty cell is an error, at its cell; a word that is misspelt is the one error.

@@ -327,7 +327,8 @@ impl About<'_> {
         let named = text.strip_prefix(self.input.name.as_str());
         let named = named.filter(|it| it.starts_with([':', '=', ',', ' ']));
         let bare = named.map_or(text, |it| it.trim_start_matches([':', '=', ',', ' ']));
-        let is_unit = |it: &str| self.input.kind.is_some_and(|kind| kind.read_plate(it).is_ok());
+        let is_unit =
+            |it: &str| self.input.kind.is_some_and(|kind| unit_of_words(kind, it).is_some());
         if let Some(unit) = [text, bare].into_iter().find(|it| is_unit(it)) {
             return self.another_unit(unit).map(Said::error);
         }
@@ -614,7 +615,7 @@ impl About<'_> {
         let ends: Vec<usize> = ends.map(|(at, _)| at).chain([behind.len()]).take(FEW).collect();
         ends.into_iter().rev().find_map(|end| {
             let (unit, after) = behind.split_at_checked(end)?;
-            let unit = kind.unit_of_plate(unit.trim_end_matches('.'))?;
+            let unit = unit_said(kind, unit.trim_end_matches('.'))?;
             Some((unit, format!("{before} {after}")))
         })
     }
@@ -654,7 +655,7 @@ impl About<'_> {
         if unit.is_empty() && !named() {
             return false;
         }
-        let Some(unit) = self.input.kind.and_then(|kind| kind.read_plate(unit).ok()) else {
+        let Some(unit) = self.input.kind.and_then(|kind| unit_said(kind, unit)) else {
             return false;
         };
         let (said, held_si) = (unit.to_si(digits, ten), held.si_f64());
@@ -812,7 +813,7 @@ fn is_nominal(input: &Input, said: &[String]) -> bool {
 /// SI.
 pub(super) fn states_again(kind: &'static Kind, own: &Unit, held: f64, text: &str) -> bool {
     split_quantity(text).is_ok_and(|(digits, ten, said_unit)| {
-        let said = kind.read_plate(said_unit).ok().filter(|said| said.zero == own.zero);
+        let said = unit_said(kind, said_unit).filter(|said| said.zero == own.zero);
         // `100.5 1/s` is said of radians and of turns
         let turns = || {
             let said =
@@ -892,7 +893,7 @@ pub(in crate::workbook) fn another_unit(
     if is_converted(text) {
         return None;
     }
-    let read = |word: &str| kind.read_plate(word).ok();
+    let read = |word: &str| unit_of_words(kind, word);
     let differs = |word: &str| {
         read(word).is_some_and(|said| said.dimension == unit.dimension && !said.is_same(unit))
     };
@@ -1050,6 +1051,17 @@ pub(in crate::workbook) fn takes_back(text: &str) -> bool {
 const BEFORE: &[&str] =
     &["new", "now", "is", "measured", "correct", "actual", "value", "really", "should", "be"];
 
+/// The unit behind a figure among words, or in a column of units, as plates write it and as they are stamped.
+pub(in crate::workbook) fn unit_said(kind: &'static Kind, text: &str) -> Option<Unit> {
+    kind.unit_of_plate(text).or_else(|| kind.unit_as_stamped(text))
+}
+
+/// A unit among words: capitals without a sign may be a word, `RAD`, `LB`.
+fn unit_of_words(kind: &'static Kind, text: &str) -> Option<Unit> {
+    let signed = |it: &Unit| it.symbol.contains(['·', '/', '²', '³']);
+    kind.unit_of_plate(text).or_else(|| kind.unit_as_stamped(text).filter(signed))
+}
+
 /// The unit that a remark is and nothing else: `kg·cm²`, `in N·cm`, `[rad/s]`, of a product also as plates write it:
 /// `lb-in`, `Ncm`; none for letters that may name something.
 pub(in crate::workbook) fn unit_alone(kind: &'static Kind, text: &str) -> Option<Unit> {
@@ -1063,7 +1075,7 @@ pub(in crate::workbook) fn unit_alone(kind: &'static Kind, text: &str) -> Option
     if !words || unit.contains(['0', '4', '5', '6', '7', '8', '9']) {
         return None;
     }
-    let read = kind.unit_of_plate(unit)?;
+    let read = unit_said(kind, unit)?;
     let signed = unit.contains(['·', '/', '²', '³']) || read.symbol.contains(['·', '²', '³']);
     (bare.is_some() || signed).then_some(read)
 }

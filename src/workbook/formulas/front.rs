@@ -130,6 +130,7 @@ fn result(
         let register = (output.register, at);
         if !matches!(output.type_, Type::Number { .. }) {
             let text = express.term(output.register, at).map(|term| term.text);
+            let text = text.map(|text| inputs::unless_not_given(plan, text));
             let shown = plan.shown(output.register, at);
             put(tab, (row, 1), text.as_deref(), &shown, &paper.number)?;
             continue;
@@ -137,6 +138,7 @@ fn result(
         let text = converted(express, register, &output.unit);
         let (text, shown) = plan.or_never(output, at, text);
         let text = text.map(|text| beside_unit(&text, (row, 1), &output.unit));
+        let text = text.map(|text| inputs::unless_not_given(plan, text));
         // a setting that may not be set is no figure among the results either
         let (text, shown) = match output.setting {
             Some(_) => (text.map(|text| front.granted(&text)), withheld(decided, shown)),

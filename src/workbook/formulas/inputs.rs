@@ -6,7 +6,7 @@ use super::cells::{Shown, conversion, its_unit, write as put};
 use super::constant::{float, words};
 use super::express::{Express, whole};
 use super::heading;
-use super::plan::{FIRST, Plan, TabOf};
+use super::plan::{FIRST, Home, Plan, TabOf};
 use crate::number::InputValue;
 use crate::program::{Guard, Input, Relation, Type};
 use crate::report::LEFT_OUT;
@@ -80,12 +80,12 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         match plan.results.inputs().value(input) {
             Some(InputValue::Word(place)) => word(tab, home.row, input, (place, same), paper)?,
             Some(InputValue::One(value)) => {
-                number(tab, home.row, &value, spared, paper)?;
+                number(tab, home.row, &value, same, paper)?;
                 ranged(tab, &express, home.row, guard, 0, (&value, same, paper))?;
             }
             Some(InputValue::Many(values)) => {
                 for (at, value) in (0_u32..).zip(&values) {
-                    number(tab, home.row + at, value, spared, paper)?;
+                    number(tab, home.row + at, value, same, paper)?;
                     ranged(tab, &express, home.row + at, guard, at, (value, same, paper))?;
                 }
             }
@@ -95,10 +95,12 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     page.set(tab)
 }
 
-/// Whether all words are those that were chosen: what they left out was not given, and counts as soon as they do not.
+/// Whether all words that were given are as they were: what they left out was not given, and counts as soon as they are
+/// not.
 fn as_chosen(plan: &Plan<'_>) -> String {
     let inputs = plan.program.inputs.iter();
-    let chosen = inputs.filter_map(|input| {
+    let given = inputs.filter(|input| !plan.results.inputs().is_spared(input));
+    let chosen = given.filter_map(|input| {
         let Type::Choice(all) = &input.type_ else { return None };
         let Some(InputValue::Word(place)) = plan.results.inputs().value(input) else {
             return None;
@@ -112,6 +114,27 @@ fn as_chosen(plan: &Plan<'_>) -> String {
 /// What stands beside an input that was left out, and is needed now.
 const NOT_GIVEN: &str = "\"NOT GIVEN\"";
 
+/// A result, or that there is none while an input is not given that words had left out.
+pub(super) fn unless_not_given(plan: &Plan<'_>, text: String) -> String {
+    let inputs = plan.program.inputs.iter();
+    let spared = inputs.filter(|input| plan.results.inputs().is_spared(input));
+    let cells: Vec<String> = spared
+        .filter_map(|input| plan.homes.get(&input.register))
+        .map(|home| Home { column: RANGE.0, ..*home })
+        .map(|home| format!("COUNTIF({},{NOT_GIVEN})", home.range(TabOf::Results)))
+        .collect();
+    match cells.is_empty() {
+        true => text,
+        false => format!("IF({}>0,\"no figure\",{text})", cells.join("+")),
+    }
+}
+
+/// What stands in the place of a value while its box is empty: the example, on which nothing depends, as long as the words
+/// are `same`.
+fn held(cell: u32, (same, example): (&str, &str), text: &str) -> String {
+    format!("IF(ISBLANK(B{cell}),IF({same},{example},NA()),{text})")
+}
+
 fn word(
     tab: &mut Worksheet,
     row: u32,
@@ -121,14 +144,21 @@ fn word(
 ) -> Result<(), XlsxError> {
     let Type::Choice(all) = &input.type_ else { return Ok(()) };
     let word = all.get(place).cloned().unwrap_or_default();
-    tab.write_string_with_format(row, 1, &word, &paper.input)?;
     let cell = row + 1;
+    match same {
+        None => {
+            tab.write_string_with_format(row, 1, &word, &paper.input)?;
+        }
+        Some(same) => {
+            tab.write_blank(row, 1, &paper.input)?;
+            let text = held(cell, (same, &words(&word)), &format!("B{cell}&\"\""));
+            put(tab, (row, IN_SI), Some(&text), &Shown::Words(word), &paper.unit)?;
+        }
+    }
     let list: Vec<String> =
         all.iter().map(|word| format!("B{cell}&\"\"={}", words(word))).collect();
     let text = format!("IF(OR({}),{},\"OUT OF RANGE\")", list.join(","), words(IN_RANGE));
-    let text = same.map_or(text.clone(), |same| {
-        format!("IF(AND(B{cell}&\"\"={},NOT({same})),{NOT_GIVEN},{text})", words(&word))
-    });
+    let text = or_not_given(cell, same, text);
     put(tab, (row, RANGE.1), Some(&text), &Shown::Words(IN_RANGE.to_owned()), &paper.unit)?;
     let validation = rust_xlsxwriter::DataValidation::new().allow_list_strings(all)?;
     tab.add_data_validation(row, 1, row, 1, &validation)?;
@@ -139,11 +169,11 @@ fn number(
     tab: &mut Worksheet,
     row: u32,
     value: &Literal,
-    spared: bool,
+    same: Option<&str>,
     paper: &Paper,
 ) -> Result<(), XlsxError> {
     let given: f64 = format!("{}e{}", value.digits, value.ten).parse().unwrap_or(f64::NAN);
-    if spared {
+    if same.is_some() {
         tab.write_blank(row, 1, &paper.input)?;
     } else {
         put(tab, (row, 1), None, &Shown::Number(given), &paper.input)?;
@@ -156,11 +186,9 @@ fn number(
     } else {
         format!("(B{cell}+H{cell})*G{cell}")
     };
-    // what is left out is calculated with all the same, and nothing depends on it
-    let text = if spared {
-        format!("IF(ISBLANK(B{cell}),{},{text})", float(value.si_f64()).text)
-    } else {
-        text
+    let text = match same {
+        Some(same) => held(cell, (same, &float(value.si_f64()).text), &text),
+        None => text,
     };
     put(tab, (row, IN_SI), Some(&text), &Shown::Number(value.si_f64()), &paper.number)?;
     if !value.unit.dimension.is_none() {
@@ -188,10 +216,18 @@ fn ranged(
         words(IN_RANGE),
         words(&its_unit(&value.unit))
     );
-    let text = same.map_or(text.clone(), |same| {
-        format!("IF(ISBLANK(B{cell}),IF({same},{},{NOT_GIVEN}),{text})", words(IN_RANGE))
-    });
+    let text = or_not_given(cell, same, text);
     put(tab, (row, RANGE.1), Some(&text), &Shown::Words(IN_RANGE.to_owned()), &paper.unit)
+}
+
+/// The same of an input that words left out: while its box is empty, whether they still are those.
+fn or_not_given(cell: u32, same: Option<&str>, text: String) -> String {
+    match same {
+        Some(same) => {
+            format!("IF(ISBLANK(B{cell}),IF({same},{},{NOT_GIVEN}),{text})", words(IN_RANGE))
+        }
+        None => text,
+    }
 }
 
 /// The range of a value as one truth; none where there is no bound.

@@ -171,8 +171,9 @@ impl<'a> Plan<'a> {
         for (at, input) in self.program.inputs.iter().enumerate() {
             row += u32::from(self.program.heading_above(at).is_some());
             let count = self.count(input.register);
-            // a word is compared where it stands, a number in coherent SI
-            let column = if matches!(input.type_, Type::Choice(_)) { 'B' } else { 'I' };
+            // a word is compared where it stands, a number in coherent SI, and beside it a word that nobody gave
+            let given = !self.results.inputs().is_spared(input);
+            let column = if given && matches!(input.type_, Type::Choice(_)) { 'B' } else { 'I' };
             let home = Home { tab: TabOf::Inputs, column, row, count };
             self.homes.insert(input.register, home);
             row += count.unwrap_or(1).max(1);

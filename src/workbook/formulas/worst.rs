@@ -13,7 +13,7 @@ use super::plan::{FIRST, Plan, TabOf};
 use crate::calculation::{Extreme, Range, WorstCase, written};
 use crate::number::{Exact, InputValue, show_towards};
 use crate::program::{Direction, Input, Output, Type};
-use crate::report::{Check, NOT_TO_BE_SET, Release, explanations};
+use crate::report::{Check, LEFT_OUT, NOT_TO_BE_SET, Release, explanations};
 use crate::unit::Unit;
 use crate::workbook::cell_formats::{Page, Paper};
 
@@ -237,6 +237,7 @@ fn inputs(
 /// The values of an input as they were given.
 fn to_text(plan: &Plan<'_>, input: &Input) -> Vec<String> {
     match (plan.results.inputs().value(input), &input.type_) {
+        _ if plan.results.inputs().is_spared(input) => vec![LEFT_OUT.to_owned()],
         (Some(InputValue::One(value)), _) => vec![written(&value)],
         (Some(InputValue::Many(values)), _) => values.iter().map(written).collect(),
         (Some(InputValue::Word(place)), Type::Choice(words)) => {

@@ -6,7 +6,7 @@ use super::super::bind::label;
 use super::super::bind::reckoned::Reckoned;
 use super::super::bind::said::{
     About, Said, another_unit, factor_alone, flywheel, is_flywheel, is_of_inertia, names_flywheel,
-    two_units, unit_alone,
+    two_units, unit_alone, unit_said,
 };
 use super::super::bind::words::words;
 use super::{InputColumns, ProductLine};
@@ -199,7 +199,7 @@ impl ProductLine {
             let mut own = words(&input.note);
             own.extend(words(kind.name));
             let spoken = own.iter().any(|it| it.chars().count() > 2 && said.contains(it));
-            let unit = kind.read_plate(text.rsplit_once(" in ")?.1).ok().filter(|_| spoken)?;
+            let unit = unit_said(kind, text.rsplit_once(" in ")?.1).filter(|_| spoken)?;
             let other = another_unit(kind, &columns.unit, text);
             (unit.dimension == columns.unit.dimension).then_some((input, columns, unit, other))
         });
@@ -227,7 +227,7 @@ impl ProductLine {
     fn other_unit(&self, column: u32, text: &str) -> Option<(String, String)> {
         let unit = |kind: &'static Kind| match self.said_units.is_empty() {
             true => unit_alone(kind, text),
-            false if self.said_units.contains(&column) => kind.read_plate(text).ok(),
+            false if self.said_units.contains(&column) => unit_said(kind, text),
             false => None,
         };
         let read = self.inputs.iter().filter_map(|columns| {
