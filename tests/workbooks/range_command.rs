@@ -102,7 +102,7 @@ fn a_row_says_at_every_door_what_its_line_says_of_it() {
         ("4.2,1450,0.35,", "each lies among the numbers of the other column"),
         ("0.35,1450,37,lb-in", "its row says lbf·in"),
         ("0.35,1450,37,plate 37 lb-in", "states the same figure in lb-in"),
-        ("0.35,1450,37,LB-IN", "its row says lb·in"),
+        ("0.35,1450,37,LB-IN", "its row says lbf·in"),
         ("0.35,1450,37,PLATE 37 LB-IN", "states the same figure in LB-IN"),
     ];
     let by = ["t_stop <= 90 s", "by", "T_0", "from", "4 N·m", "to", "5 N·m"];
