@@ -123,14 +123,37 @@ impl Trace<'_> {
     }
 }
 
-/// What the stops of one condition show together.
+/// What stops of one condition show, together or one by itself.
 struct Pooled {
     slope: Measured,
     /// Whether the lines are no straight ones.
     bends: bool,
     long: f64,
     speed: f64,
-    count: usize,
+    /// Which stops, and over how long a time.
+    of: String,
+}
+
+/// What one stop shows by itself: one that surely drives more is not excused by those that drive less.
+fn single(stop: &Stop, error: f64) -> Option<Pooled> {
+    let it = stop.unbraked?;
+    // how its own ripple stands is not known: all that goes up and down while the speed is held
+    let alike = 4.0 * it.held;
+    let by_error = it.slope.value * error / it.speed;
+    let u = it.slope.u.powi(2) + alike + by_error * by_error;
+    let of_bend = (it.bend.u.powi(2) + alike).sqrt();
+    let bent = 2.0 * it.bend.value.abs().max(of_bend);
+    Some(Pooled {
+        slope: Measured { value: it.slope.value, u: u.sqrt() + bent },
+        bends: it.bend.value.abs() > of_bend,
+        long: it.long,
+        speed: it.speed,
+        of: format!(
+            "the stop of {} alone over {} ms",
+            stop.place.to_text(),
+            digits(it.long * 1e3, 2)
+        ),
+    })
 }
 
 fn pooled(condition: &Condition, error: f64) -> Option<Pooled> {
@@ -161,12 +184,13 @@ fn pooled(condition: &Condition, error: f64) -> Option<Pooled> {
     // torque that comes in a straight line bends it so, and takes twice as much off its slope: some of a grip may be in
     // it, and torque may be gone a little later than it is seen to be
     let bent = 2.0 * bend.abs().max(of_bend);
+    let long = mean(&|it| it.long);
     Some(Pooled {
         slope: Measured { value: slope, u: u.sqrt() + bent },
         bends: bend.abs() > of_bend,
-        long: mean(&|it| it.long),
+        long,
         speed,
-        count: all.len(),
+        of: format!("{} over {} ms each", counted(all.len()), digits(long * 1e3, 2)),
     })
 }
 
@@ -237,11 +261,10 @@ impl<'a> Calculated<'a> {
         let times = (most > 0.0 && self.beyond(it) > 0.0)
             .then(|| format!(", {} times as much", digits(found.value / most, 2)));
         format!(
-            "`{}`: {} N·m in {} over {} ms each, calculated at most {} N·m{}",
+            "`{}`: {} N·m in {}, calculated at most {} N·m{}",
             one.label(),
             with_u(found, 1.0),
-            counted(it.count),
-            digits(it.long * 1e3, 2),
+            it.of,
             limit_text(most, found, 1.0),
             times.unwrap_or_default()
         )
@@ -300,9 +323,20 @@ pub(super) fn driven(protocol: &Protocol) -> Option<Finding> {
         all.map(|(one, it)| calculated.words(one, it)).collect::<Vec<_>>().join("; ")
     };
     let least = 1e-9 * (calculated.friction.1 + calculated.load.unwrap_or(0.0).abs());
-    let surely = || seen().filter(|it| calculated.beyond(it.1) > least);
-    let worst = surely().max_by(|a, b| calculated.beyond(a.1).total_cmp(&calculated.beyond(b.1)));
-    if let Some((_, it)) = worst {
+    // where the lines of half the stops are seen, each is one
+    let alone = seen().flat_map(|(one, _)| one.stops.iter().map(move |stop| (one, stop)));
+    let alone: Vec<(&Condition, Pooled)> = alone
+        .filter_map(|(one, stop)| Some((one, single(stop, protocol.plan.error.si)?)))
+        .collect();
+    let further = |a: &(&Condition, &Pooled), b: &(&Condition, &Pooled)| {
+        calculated.beyond(a.1).total_cmp(&calculated.beyond(b.1))
+    };
+    let furthest = alone.iter().map(|(one, it)| (*one, it)).max_by(further);
+    let pooled = seen().max_by(further);
+    // a single one is named where it is further beyond than all together
+    let furthest = furthest.filter(|it| pooled.is_none_or(|all| further(it, &all).is_gt()));
+    let surely = || seen().chain(furthest).filter(|it| calculated.beyond(it.1) > least);
+    if let Some((_, it)) = surely().max_by(further) {
         let detail = format!("{}; {}", in_words(&mut surely()), calculated.with(it.slope.value));
         let otherwise = format!(
             "the load drives more, there is less friction, or less inertia: the stops show what is left of the torques over J, not which of them. Find it, and put it right in `[calculation]` and `[settings]`: {}",
@@ -311,21 +345,36 @@ pub(super) fn driven(protocol: &Protocol) -> Option<Finding> {
         return Some(finding(false, TEXT, detail, &otherwise));
     }
     let enough = SHOWN * (calculated.friction.1 + calculated.load.unwrap_or(0.0).abs());
-    let short: Vec<String> = shown
+    let open: Vec<(bool, String)> = shown
         .iter()
         .filter(|it| it.1.as_ref().is_none_or(|it| calculated.torque(it.slope).u > enough))
         .map(|(one, it)| {
-            let filter = protocol.plan.recorder.as_ref().map_or(0.0, |it| it.settles() + it.delay());
+            let filter =
+                protocol.plan.recorder.as_ref().map_or(0.0, |it| it.settles() + it.delay());
             let needs = filter + needed(one, calculated.inertia.1 / calculated.turn, enough);
             let asks = format!("about {} ms would show it", digits(needs * 1e3, 2));
-            match it {
-                None => format!("`{}`: no straight line is seen before it grips; {asks}", one.label()),
-                Some(it) if it.bends => format!("{}; the line bends, as where a brake begins to grip or torque is not gone at once; {asks}", calculated.words(one, it)),
-                Some(it) => format!("{}; {asks}", calculated.words(one, it)),
-            }
+            let Some(it) = it else {
+                return (
+                    true,
+                    format!("`{}`: no straight line is seen before it grips; {asks}", one.label()),
+                );
+            };
+            let short = needs > it.long;
+            let bends = it.bends.then_some(
+                "the line bends, as where a brake begins to grip or torque is not gone at once",
+            );
+            let differ =
+                "longer would not show it: the stops differ, or the speed goes up and down";
+            let why = bends.or((!short).then_some(differ)).map(str::to_owned);
+            let all: Vec<String> = [calculated.words(one, it)]
+                .into_iter()
+                .chain(why)
+                .chain(short.then_some(asks))
+                .collect();
+            (short, all.join("; "))
         })
         .collect();
-    if short.is_empty() {
+    if open.is_empty() {
         let slope = seen().next()?.1.slope.value;
         let detail = format!("{}; {}", in_words(&mut seen()), calculated.with(slope));
         return Some(finding(true, TEXT, detail, ""));
@@ -333,10 +382,16 @@ pub(super) fn driven(protocol: &Protocol) -> Option<Finding> {
     // where no stop stands on it alone, the whole stop shows brake, load and friction together
     let counts = protocol.lost.is_some() || calculated.predicted.longest_is_lost().is_some();
     counts.then(|| {
+        let (says, record) = if open.iter().any(|it| it.0) {
+            ("too short to say", "record with shorter times between samples and less noise; or ")
+        } else {
+            ("not to be told", "")
+        };
+        let all: Vec<&str> = open.iter().map(|it| it.1.as_str()).collect();
         caution(
             TEXT,
-            format!("too short to say: {}; {}", short.join("; "), calculated.with(1.0)),
-            "record with shorter times between samples and less noise; or look the load up again, by weighing it or by the torque with which the drive holds it: a stop by torque lost stands on it, and no other finding shows it",
+            format!("{says}: {}; {}", all.join("; "), calculated.with(1.0)),
+            &format!("{record}look the load up again, by weighing it or by the torque with which the drive holds it: a stop by torque lost stands on it, and no other finding shows it"),
         )
     })
 }

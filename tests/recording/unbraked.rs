@@ -56,6 +56,19 @@ fn more_that_drives_than_calculated_fails() {
     assert_eq!(found(&made(&axis, &files)).0, Verdict::Fails);
 }
 
+/// One stop in ten under a heavier load fails, though all together they lie within.
+#[test]
+fn one_stop_that_surely_drives_more_is_not_excused_by_the_others() {
+    let mut even = Even(2208);
+    let mut stops = [COLD, WARM].map(|brake| failing(-3.8, brake, &mut even));
+    stops[0][9] = failing(-5.6, COLD, &mut even).remove(0);
+    let files = with_stops(stops, &mut even);
+    let protocol = made(&with_way(&plan(-4.0, "ss1-brake")), &files);
+    let (verdict, detail, _) = found(&protocol);
+    assert_eq!(verdict, Verdict::Fails, "{detail}");
+    assert!(detail.contains("the stop of cold-off.csv"), "{detail}");
+}
+
 /// Friction of which the brake hides that it is not there: the whole stop is as calculated.
 #[test]
 fn friction_that_is_not_there_fails_beside_a_brake() {
