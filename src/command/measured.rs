@@ -66,36 +66,51 @@ fn line(
         Column { head: "verdict", figures: false },
     ];
     refuse_of_one(asked, plans, words)?;
-    let (mut rows, mut problems, mut released) = (Vec::new(), Vec::new(), 0);
-    for name in plans {
+    let (mut rows, mut problems, mut released, mut overdue) = (Vec::new(), Vec::new(), 0, 0);
+    let made = plans.iter().map(|name| {
         let read = read_sheet(name, environment)
             .map_err(|it| it.problems)
             .and_then(|source| Plan::read(Some(&source), &[]));
-        let made = read.and_then(|plan| Protocol::make(&plan, &[], environment));
+        (name, read.and_then(|plan| Protocol::make(&plan, &[], environment)))
+    });
+    let made: Vec<_> = made.collect();
+    let shared = shared(&made);
+    for (name, made) in made {
+        let twice = shared.iter().filter(|it| it.0.contains(&name)).count();
         let row = match made {
             Ok(protocol) => {
-                let is_released = protocol.is_released();
+                let is_released = protocol.is_released() && twice == 0;
                 released += usize::from(is_released);
+                let is_overdue = protocol.is_overdue();
+                overdue += usize::from(is_overdue);
                 let next = protocol.plan.text("next");
-                let next =
-                    if protocol.is_overdue() { format!("{next} OVERDUE") } else { next.to_owned() };
+                let next = if is_overdue { format!("{next} OVERDUE") } else { next.to_owned() };
                 // what is not released is no distance to build to
                 let distance = protocol.distance_text().filter(|_| is_released);
                 let machine = protocol.plan.text("machine").to_owned();
-                [machine, distance.unwrap_or_default(), next, protocol.verdict_text()]
+                let verdict = if twice == 0 { protocol.verdict_text() } else { unjudged(twice) };
+                [machine, distance.unwrap_or_default(), next, verdict]
             }
             Err(found) => {
-                let what = format!("NO PROTOCOL: {}", counted(found.iter().count()));
-                problems.extend(found);
+                let what = unjudged(found.iter().count());
+                problems.extend(found.into_iter().map(|mut it| {
+                    it.headline = format!("`{name}`: {}", it.headline);
+                    it
+                }));
                 [String::new(), String::new(), String::new(), what]
             }
         };
         rows.push(std::iter::once(name.clone()).chain(row).map(or_none).collect());
     }
-    let verdict = if released == plans.len() {
-        format!("passed: all {released} plans")
-    } else {
-        format!("NOT PASSED or NOT CONFIRMED: {} of {} plans", plans.len() - released, plans.len())
+    problems.extend(shared.into_iter().map(|it| it.1));
+    let all = plans.len();
+    let verdict = match (all - released, overdue) {
+        (0, 0) => format!("passed: all {all} plans"),
+        (0, late) => format!("OVERDUE: {late} of {all} plans; all passed when they were measured"),
+        (open, 0) => format!("NOT PASSED or NOT CONFIRMED: {open} of {all} plans"),
+        (open, late) => {
+            format!("NOT PASSED or NOT CONFIRMED: {open} of {all} plans; OVERDUE: {late}")
+        }
     };
     terminal.print(&verdict);
     let table = Table {
@@ -110,13 +125,47 @@ fn line(
     terminal.lines(text::table(&table));
     terminal.closing_of(std::iter::empty(), &verdict);
     if problems.is_empty() {
-        return Ok(ExitStatus::of(released == plans.len()));
+        return Ok(ExitStatus::of(released == all && overdue == 0));
     }
     Err(unmade(problems.into()))
 }
 
-fn counted(problems: usize) -> String {
-    if problems == 1 { "1 problem".to_owned() } else { format!("{problems} problems") }
+/// One problem for every two plans of different machines that hold a stop in common; two distances of one machine may
+/// stand on the same stops.
+fn shared<'a>(
+    made: &[(&'a String, Result<Protocol, Problems>)],
+) -> Vec<([&'a String; 2], Diagnostic)> {
+    let machine = |it: &Protocol| it.plan.text("machine").trim().to_lowercase();
+    let made: Vec<_> =
+        made.iter().filter_map(|(name, it)| Some((*name, it.as_ref().ok()?))).collect();
+    let mut found = Vec::new();
+    for (at, (name, later)) in made.iter().enumerate() {
+        for (other, earlier) in made.iter().take(at) {
+            let mut same = later.stops().filter_map(|stop| {
+                Some((stop, earlier.stops().find(|it| it.print == stop.print)?))
+            });
+            let Some((stop, first)) = same.next() else { continue };
+            if !machine(later).is_empty() && machine(later) == machine(earlier) {
+                continue;
+            }
+            let count = 1 + same.count();
+            let what = if count == 1 { "a stop".to_owned() } else { format!("{count} stops") };
+            let words = format!(
+                "`{name}` holds {what} of `{other}`: the samples are the same, and no two machines stop alike"
+            );
+            let problem = Diagnostic::error(Name::AskedTwice, words)
+                .at(stop.place.clone())
+                .label(first.place.clone(), "of the other plan already")
+                .remedy("name under `file` what was recorded at each machine; where both plans are of one machine, say the same `machine` in them");
+            found.push(([*name, *other], problem));
+        }
+    }
+    found
+}
+
+fn unjudged(problems: usize) -> String {
+    let s = if problems == 1 { "" } else { "s" };
+    format!("NO PROTOCOL: {problems} problem{s}")
 }
 
 fn or_none(cell: String) -> String {

@@ -383,4 +383,25 @@ fn several_plans_are_a_line_of_machines() {
     }
     let (code, ..) = ran(&["measured", &coasting, &coasting]);
     assert!(code > 1);
+    assert!(problems_name_their_plan(&ran(&["measured", &coasting, "examples/none.toml"]).2));
+    let folder = copied();
+    let text = fs::read_to_string(folder.path().join(&coasting)).unwrap();
+    let machine = text.lines().find(|it| it.starts_with("machine")).unwrap();
+    let other = text.replace(machine, "machine = \"another saw (invented)\"");
+    fs::write(folder.path().join(plan("other")), other).unwrap();
+    let output = standstill(folder.path(), &["measured", &coasting, &plan("other")]);
+    let said = printed(&output);
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    assert!(said.contains("other.toml` holds") && said.contains("of `examples"), "{said}");
+    let next = text.lines().find(|it| it.starts_with("next")).unwrap();
+    let late = text.replace(next, "next = \"2026-06-16\"");
+    fs::write(folder.path().join(plan("other")), late).unwrap();
+    let output = standstill(folder.path(), &["measured", &coasting, &plan("other")]);
+    let said = printed(&output);
+    assert_eq!(output.status.code(), Some(1), "{said}");
+    assert!(said.lines().next().unwrap().contains("OVERDUE: 1"), "{said}");
+}
+
+fn problems_name_their_plan(problems: &str) -> bool {
+    problems.lines().any(|it| it.starts_with("error") && it.contains(": `examples/none.toml`: "))
 }
