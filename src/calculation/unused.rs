@@ -95,7 +95,7 @@ impl Inputs {
 }
 
 /// How many combinations of words are tried at most.
-const CASES: usize = 16;
+const CASES: usize = 64;
 
 /// What a sheet shows as the value of an input: its default, or its example.
 pub(crate) fn usual_of(input: &Input) -> &[Literal] {

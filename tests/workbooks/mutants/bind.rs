@@ -346,5 +346,5 @@ fn a_mistake_in_a_bind_file_is_an_error_or_changes_nothing() {
 
 #[test]
 fn a_mistake_in_a_defined_name_is_an_error_or_changes_nothing() {
-    many(300, one_name);
+    many(900, one_name);
 }
