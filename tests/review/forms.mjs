@@ -507,7 +507,7 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
     async "what a form finds within the tolerances lies within the worst case of the binary, and comes near to it"() {
       const sheets = ["safe-stop", "run-down", "ss1-brake", "protective-device", "mechanical-brake-stop", "brake-resistor", "guard-opening", "allowed-stop-time", "hoist", "best-delay"];
       let compared = 0, near = 0, failing = 0;
-      for (const [sheet, turn] of sheets.flatMap((sheet) => [0, 1, 2].map((turn) => [sheet, turn]))) {
+      for (const [sheet, turn] of sheets.flatMap((sheet) => (fox ? [1] : [0, 1, 2]).map((turn) => [sheet, turn]))) {
         const page = await open(form(`within-${sheet}`, sheet, "--force"));
         const given = await page.evaluate(() => JSON.parse(document.querySelector("[data-form]").textContent).data.calculations[0].inputs.filter((one) => !one.w && !one.whole && !one.m && /[1-9]/.test(one.v)).map((one) => one.n));
         const chosen = given.filter((_, k) => k % 3 === turn).slice(0, 6), words = chosen.map((name, k) => [name, `± ${1 + k} %`]);
@@ -554,7 +554,7 @@ export const forms = ({ run, open, work, another, compare, axe, fox }) => {
         for (const [name, text] of kept) assert.equal(await page.inputValue(`[aria-label="tolerance of ${name}"]`), text, line);
         assert.deepEqual(page.noise.concat(again.noise), []);
       }
-      assert.ok(compared > 80 && near > 0.9 * compared, `${near} of ${compared}`);
+      assert.ok(compared > (fox ? 20 : 80) && near > 0.9 * compared, `${near} of ${compared}`);
       console.log(`    ${compared} ranges lie within those of the binary, ${near} come within a fiftieth of what is reached there; ${failing} checks are found to fail`);
     },
 
