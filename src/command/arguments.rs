@@ -440,7 +440,7 @@ pub(super) struct Review {
 #[derive(Debug, Args)]
 #[command(
     after_help = "Such as: standstill measured cold.csv time='t in ms' speed='u in V scale 150 r/min per V' stop='cmd falls' standstill='10 r/min' error='2 r/min'\n\n\
-Exit codes: 0 the protocol is passed; 1 it is not; 2 a plan or a recording is wrong; 3 the sheet is wrong; 4 a file could not be read or written."
+Exit codes: 0 the protocol is passed; 1 it is not, or one of several plans is overdue; 2 a plan or a recording is wrong; 3 the sheet is wrong; 4 a file could not be read or written."
 )]
 pub(super) struct Measured {
     /// A plan (`stops.toml`), recordings (.csv, text with tabs, or a workbook), and words key='value'; or several plans

@@ -2,8 +2,8 @@
 //! speaks against a figure first.
 
 use super::bind::CellAt;
-use super::bind::said::{name_struck, taken_back, takes_back};
 use super::bind::shown::{Held, rounded_off, shows_rounded};
+use super::bind::taken_back::{name_struck, taken_back, takes_back};
 use super::range::{ProductLine, Variant};
 use crate::calculation::{OPEN_VERDICTS, is_verdict_text};
 use crate::diagnostic::{Diagnostic, Name};

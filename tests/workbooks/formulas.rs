@@ -219,17 +219,16 @@ fn the_charts_of_courses_follow_the_inputs_to_the_states_of_the_sheet() {
 fn the_points_of_a_run_down_lie_on_its_curve() {
     // friction that grows with the speed alone: ω = ω_0·e^(−b·t/J) down to the rest speed (OpenStax
     // University Physics vol. 1, section 10.7, J·α = ΣT, integrated)
-    let sheet = Sheet::library("run-down").unwrap();
-    let mut inputs = sheet.inputs();
-    for (name, text) in [
-        ("J", "0.5 kg·m²"),
-        ("n_0", "1500 r/min"),
-        ("n_end", "150 r/min"),
-        ("T_0", "0 N·m"),
-        ("b", "0.02 N·m·s/rad"),
-    ] {
-        inputs.write(name, text).unwrap();
-    }
+    let (sheet, mut inputs) = super::typed(
+        "run-down",
+        &[
+            ("J", "0.5 kg·m²"),
+            ("n_0", "1500 r/min"),
+            ("n_end", "150 r/min"),
+            ("T_0", "0 N·m"),
+            ("b", "0.02 N·m·s/rad"),
+        ],
+    );
     inputs.fill_with_examples();
     let bytes = result_book(&sheet.run(&inputs).unwrap()).unwrap();
     let points = curve(&Book::read("r.xlsx", &bytes).unwrap(), "torque removed at once");
@@ -488,17 +487,7 @@ fn what_was_left_out_is_asked_for_when_another_word_needs_it() {
 #[test]
 fn a_word_that_was_left_out_is_asked_for_and_may_be_the_example() {
     let Some(suite) = suite() else { return };
-    let sheet = Sheet::library("protective-device").unwrap();
-    let mut inputs = sheet.inputs();
-    for (name, given) in [
-        ("device", "press"),
-        ("t_device", "25 ms"),
-        ("t_stop", "310 ms"),
-        ("Z", "0 mm"),
-        ("C_own", "0 mm"),
-    ] {
-        inputs.write(name, given).unwrap();
-    }
+    let (sheet, inputs) = super::typed("protective-device", super::PRESS);
     let bytes = result_book(&sheet.run(&inputs).unwrap()).unwrap();
     let ours = Book::read("ours.xlsx", &bytes).unwrap();
     let cell = |tab: &str, name: &str| beside(&ours, tab, name, 1);

@@ -40,3 +40,22 @@ mod whole;
 mod whole_series;
 mod worst_tab;
 mod writing;
+
+/// A sheet of the library and inputs of it as a person types them.
+pub(crate) fn typed(sheet: &str, all: &[(&str, &str)]) -> (standstill::Sheet, standstill::Inputs) {
+    let sheet = standstill::Sheet::library(sheet).unwrap();
+    let mut inputs = sheet.inputs();
+    for (name, text) in all {
+        inputs.write(name, text).unwrap();
+    }
+    (sheet, inputs)
+}
+
+/// A press without a curtain, whose words leave `edition` and `d` out.
+pub(crate) const PRESS: &[(&str, &str)] = &[
+    ("device", "press"),
+    ("t_device", "25 ms"),
+    ("t_stop", "310 ms"),
+    ("Z", "0 mm"),
+    ("C_own", "0 mm"),
+];

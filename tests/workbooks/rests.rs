@@ -353,11 +353,7 @@ fn a_number_typed_as_text_beside_a_row_is_told() {
     }
     // what may be meant as a factor
     for text in ["0.5", "1000"] {
-        let told = of(text);
-        let told_there = |it: &(Name, String)| {
-            matches!(it.0, Name::TwoStatements | Name::UnknownRow) && it.1 == "In!D2"
-        };
-        assert!(told.len() == 1 && told.iter().all(told_there), "{text}: {told:?}");
+        assert_eq!(of(text), [(Name::TwoStatements, "In!D2".to_owned())], "{text}");
     }
     for text in ["from the data sheet", "sheet 4", "motor and gear"] {
         assert_eq!(of(text), [], "{text}");

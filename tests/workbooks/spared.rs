@@ -214,17 +214,7 @@ fn what_words_leave_out_takes_no_result_out_of_the_working() {
         let named = some.iter().find(|it| without.contains(&it.name.as_str()));
         assert_eq!(named, None, "{of}");
     }
-    let sheet = Sheet::library("protective-device").unwrap();
-    let mut inputs = sheet.inputs();
-    for (name, given) in [
-        ("device", "press"),
-        ("t_device", "25 ms"),
-        ("t_stop", "310 ms"),
-        ("Z", "0 mm"),
-        ("C_own", "0 mm"),
-    ] {
-        inputs.write(name, given).unwrap();
-    }
+    let (sheet, inputs) = super::typed("protective-device", super::PRESS);
     let some = worked(&sheet.run(&inputs).unwrap());
     for name in ["C_dev", "C", "S", "S_fit"] {
         assert!(some.iter().any(|it| it.name == name), "{name}");

@@ -675,7 +675,7 @@ function review(data, form) {
       if (s.link) return true;
       // an example stays one: the line asks for it as such, with its tolerance
       if (examples.includes(s)) return !s.idle && (s.tolerance || exampleTolerance(s));
-      // one without effect is refused by `run`
+      // what nothing depends on says nothing
       if (s.idle || s.spared) return false;
       const d = s.input.d;
       return s.input.te || s.tolerance || d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);

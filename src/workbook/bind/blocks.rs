@@ -530,7 +530,7 @@ fn is_of_kind(kind: Option<&'static crate::unit::Kind>, text: &str) -> bool {
 fn is_a_value(kind: Option<&'static crate::unit::Kind>, text: &str) -> bool {
     match crate::unit::split_quantity(text) {
         // `0.13 m/s` beside a mass is of something else
-        Ok((.., unit)) if crate::unit::is_unit(unit) => is_of_kind(kind, unit),
+        Ok((.., unit)) if !unit.is_empty() && crate::unit::is_unit(unit) => is_of_kind(kind, unit),
         _ => crate::spreadsheet::is_number(text),
     }
 }

@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::feed::{Fed, OtherInput, UnitOf, Way, differs, short, symbol};
-use super::input::ToleranceAt;
-use super::said::{About, end_measured, end_of_limit};
+use super::said::About;
 use super::shown::{Held, otherwise, rounded_off};
+use super::tolerance::ToleranceAt;
+use super::which_end::{end_measured, end_of_limit};
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::{InputValue, shortest};

@@ -7,8 +7,10 @@ pub(in crate::workbook) mod around;
 pub(super) mod blocks;
 mod cells;
 mod composed;
+mod diameters;
 pub(in crate::workbook) mod feed;
 mod file;
+pub(in crate::workbook) mod flywheels;
 pub(in crate::workbook) mod formula;
 mod input;
 pub(in crate::workbook) mod label;
@@ -25,8 +27,12 @@ pub(super) mod shown;
 pub(super) mod slips;
 mod spoken;
 pub(super) mod strays;
+pub(super) mod taken_back;
 pub(super) mod text;
+mod tolerance;
+pub(in crate::workbook) mod unit_words;
 pub(super) mod unread;
+mod which_end;
 pub(super) mod words;
 
 use std::cell::OnceCell;
@@ -40,10 +46,11 @@ use crate::project::name_in;
 use crate::spreadsheet::{Book, Position};
 use crate::unit::Unit;
 
-pub(super) use input::{ToleranceAt, is_nothing};
+pub(super) use flywheels::is_flywheel;
+pub(super) use input::is_nothing;
 pub use label::{Label, label};
 pub(super) use names::as_defined;
-pub(super) use said::is_flywheel;
+pub(super) use tolerance::ToleranceAt;
 
 /// A cell of a tab.
 #[derive(Clone, Debug, PartialEq)]

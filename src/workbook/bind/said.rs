@@ -5,14 +5,20 @@
 //! the inertia is a mistake of a factor of four that no other check sees. Wherever words stand, they are read here.
 
 use super::around::is_factor;
+use super::diameters::{
+    DIAMETERS, HALF, OF_DIAMETER, RADII, halves, measured, measures, symbol_of_length,
+};
+use super::flywheels::{flywheel, is_flywheel, is_of_inertia, names_flywheel};
 use super::label::{is_remark_word, label};
-use super::reckoned::{Against, FLYWHEELS, Reckoned, flywheel_name, number, reckoned};
-use super::words::{WITHIN, denies, is_change_alone, is_made, is_open_share, speaks, words};
+use super::reckoned::{Against, Reckoned, flywheel_name, number, reckoned};
+use super::taken_back::{BACK, remark_beside, takes_back};
+use super::unit_words::{FEW, another_unit, near, states_again, unit_of_words, unit_said};
+use super::which_end::{ENDS, NOMINAL, end_measured, end_of_limit, is_limit, lines_spoken};
+use super::words::{WITHIN, is_change_alone, is_made, is_open_share, words};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
 use crate::program::{Input, Program, Type};
 use crate::spreadsheet::ends::End;
-use crate::unit::{Kind, Literal, Unit, is_unit as is_unit_text, split_quantity};
-use rust_decimal::prelude::ToPrimitive;
+use crate::unit::{Literal, Unit, is_unit as is_unit_text, split_quantity};
 
 /// Words that name another quantity, the words that the input's kind or its own note then has, what it is to it, how many
 /// times as large it is where that is known, and words that say that it was reckoned.
@@ -38,85 +44,6 @@ const OTHERS: &[Other] = &[
     (&["width"], &["height"], "a width is not a height", &[], &[]),
 ];
 
-/// Common practice, no source; each ends a word, as in `Außendurchmesser`, and figures may touch it: `dia62`.
-const DIAMETERS: &[&str] =
-    &["diameter", "diameters", "dia", "diam", "ø", "od", "durchmesser", "durchm"];
-const RADII: &[&str] = &["radius", "radii", "halbmesser"];
-
-const HALF: &[&str] = &["half", "halb", "halbe", "halber", "halben"];
-
-/// Signs of a diameter: that of ISO 129, and letters that people take for it.
-const OF_DIAMETER: &[char] = &['Ø', 'ø', '⌀', '∅'];
-
-/// What words say that a length is measured as, besides what they are: `Ø124`, `124⌀`, `dia62`, `O.D.`,
-/// `Aussendurchmesser`; a sign among letters is one of them.
-fn measures(text: &str) -> Vec<&'static str> {
-    let alphabetic = |it: Option<char>| it.is_some_and(char::is_alphabetic);
-    let sign = text.match_indices(OF_DIAMETER).any(|(at, sign)| {
-        let (before, rest) = text.split_at_checked(at).unwrap_or_default();
-        let after = rest.strip_prefix(sign).and_then(|it| it.chars().next());
-        !alphabetic(before.chars().next_back()) && !alphabetic(after)
-    });
-    let lower = text.to_lowercase();
-    let said = words(text);
-    let ends = |all: &[&str]| {
-        said.iter().map(|it| it.trim_matches(|it: char| it.is_ascii_digit())).any(|word| {
-            let long = |it: &&str| it.len() > "diam".len() && word.ends_with(*it);
-            all.contains(&word) || all.iter().any(long)
-        })
-    };
-    let mut found = Vec::new();
-    let outside = ["o.d", "o/d"];
-    if sign
-        || ends(DIAMETERS)
-        || lower.split(' ').any(|it| outside.iter().any(|begin| it.starts_with(begin)))
-    {
-        found.push("diameter");
-    }
-    if ends(RADII) {
-        found.push("radius");
-    }
-    found
-}
-
-/// The figures of what words say that a length is measured as: 180 of `disc Ø 180, 3 screws`, 5 of `groove radius 5 mm`.
-fn measured(text: &str) -> Vec<f64> {
-    let parts = |it: char| it.is_whitespace() || "=:;()".contains(it);
-    let all: Vec<&str> = text.split(parts).filter(|it| !it.is_empty()).collect();
-    let is_measure = |at: usize| all.get(at).is_some_and(|it| !measures(it).is_empty());
-    let figure = |word: &str| {
-        let digits = word.trim_end_matches([',', '.']);
-        let digits =
-            digits.trim_matches(|it: char| it.is_alphabetic() || OF_DIAMETER.contains(&it));
-        digits.replace(',', ".").parse::<f64>().ok()
-    };
-    let is_unit = |at: usize| all.get(at).is_some_and(|it| is_unit_text(it));
-    let found = all.iter().enumerate().filter(|(at, _)| {
-        let before = at.checked_sub(1).is_some_and(is_measure);
-        is_measure(*at) || before || is_measure(at + 1) || is_unit(at + 1) && is_measure(at + 2)
-    });
-    found.filter_map(|(_, word)| figure(word)).collect()
-}
-
-/// Whether words halve what they name: `Durchmesser/2`.
-fn halves(text: &str) -> bool {
-    let close: String = text.chars().filter(|it| !it.is_whitespace()).collect();
-    close.ends_with("/2") || close.contains('½')
-}
-
-/// What the symbol before a quantity stands for, and the quantity: `D = 124`, `d 62`, `Da=62`, `R310`.
-fn symbol_of_length(text: &str) -> Option<(&'static str, &str)> {
-    let end = text.find(|it: char| !it.is_alphabetic())?;
-    let (symbol, rest) = text.split_at_checked(end)?;
-    let rest = rest.trim_start_matches([' ', '=', ':', '_', '\u{a0}']);
-    let what = match symbol {
-        "D" | "d" | "Da" | "da" | "DA" => "diameter",
-        "R" | "r" | "Ra" | "ra" => "radius",
-        _ => return None,
-    };
-    rest.starts_with(|it: char| it.is_ascii_digit()).then_some((what, rest))
-}
-
 /// Words of which those of one line mean the same and those of two lines of a group do not: where a value is taken, which
 /// of several, and which way.
 const SENSES: &[&[&[&str]]] = &[
@@ -125,156 +52,6 @@ const SENSES: &[&[&[&str]]] = &[
     &[&["inner", "inside"], &["outer", "outside"]],
     &[&["motor drives", "forward"], &["driven back", "backward", "backwards"]],
 ];
-
-/// Which of several values is said: the greatest, the least, one between them.
-const ENDS: &[&[&str]] = &[
-    &["longest", "largest", "greatest", "highest", "most", "maximum", "max", "maximal", "latest"],
-    &["shortest", "smallest", "least", "lowest", "minimum", "min", "minimal", "earliest"],
-    &["mean", "average", "typical", "typ", NOMINAL],
-];
-
-/// The end of several values that an input is, with the word that says so.
-pub(super) fn end_said(input: &Input) -> Option<(End, &'static str)> {
-    let mut own = words(&input.note);
-    own.extend(words(&input.name));
-    match lines_spoken(ENDS, &own).as_slice() {
-        [(0, word)] => Some((End::Greatest, word)),
-        [(1, word)] => Some((End::Least, word)),
-        _ => None,
-    }
-}
-
-/// The end of several measured or known values that an input is. Of several limits the least counts where they bear, and the
-/// greatest where they demand: which one no word says. Of what has a sign, the most may be the lowest number.
-pub(super) fn end_measured(input: &Input) -> Option<(End, &'static str)> {
-    let mut own = words(&input.note);
-    if own.iter().any(|it| it == "minus") {
-        return None;
-    }
-    // `mean braking torque, the least`: of several means
-    let (of_several, between) = ENDS.split_at_checked(2)?;
-    let several = closing_end(&input.note, of_several);
-    if is_limit(input) && (several.is_none() || !is_measured_limit(&own)) {
-        return None;
-    }
-    if let (Some(found), false) = (several, lines_spoken(between, &own).is_empty()) {
-        return Some(found);
-    }
-    if several.is_some() && is_limit(input) {
-        return several;
-    }
-    own.extend(words(&input.name).into_iter().filter(|it| matches!(it.as_str(), "least" | "most")));
-    match lines_spoken(ENDS, &own).as_slice() {
-        [(0, word)] => Some((End::Greatest, word)),
-        [(1, word)] => Some((End::Least, word)),
-        _ => None,
-    }
-}
-
-/// The end that a clause of a note says of several values: `from the command to standstill, the longest`.
-fn closing_end(note: &str, ends: &[&[&'static str]]) -> Option<(End, &'static str)> {
-    let clauses = note.split([',', ':', ';']).filter_map(|it| it.trim().strip_prefix("the "));
-    let mut found = clauses.filter_map(|clause| {
-        let line = ends.iter().position(|line| line.contains(&clause))?;
-        let word = ends.get(line)?.iter().find(|it| **it == clause)?;
-        Some((if line == 0 { End::Greatest } else { End::Least }, *word))
-    });
-    found.next()
-}
-
-/// Whether a note is that of a limit by a threshold alone that something is measured at.
-fn is_measured_limit(note: &[String]) -> bool {
-    let said: Vec<_> = LIMITS.iter().filter(|it| speaks(note, it)).collect();
-    said.iter().all(|it| **it == "threshold") && !said.is_empty()
-}
-
-/// The end of several limits that counts, known by the checks: the least where a higher one only ever helps them.
-pub(super) fn end_of_limit(program: &Program, input: &Input) -> Option<(End, &'static str)> {
-    let mut own = words(&input.note);
-    if !is_limit(input) || ["threshold", "still"].iter().any(|it| speaks(&own, it)) {
-        return None;
-    }
-    own.extend(words(&input.name));
-    let is_lower = lines_spoken(ENDS, &own).iter().any(|it| it.0 == 1);
-    match program.helped_by_more(input)? {
-        true => Some((End::Least, "least")),
-        false => is_lower.then_some((End::Greatest, "greatest")),
-    }
-}
-
-/// Words by which a sheet describes what an input bounds.
-const LIMITS: &[&str] = &[
-    "bear", "bears", "allow", "allows", "allowed", "permitted", "permits", "limit", "may",
-    "can be set", "can give", "can take", "give", "gives", "threshold", "still",
-];
-
-/// Whether an input bounds something: by its words, or by a name such as `n_max` of which the words say no other end.
-fn is_limit(input: &Input) -> bool {
-    let (note, name) = (words(&input.note), words(&input.name));
-    let ends = |words: &[String]| lines_spoken(ENDS, words).first().map(|it| it.0);
-    let named = name.iter().any(|it| matches!(it.as_str(), "max" | "min"))
-        && ends(&note).is_none_or(|it| Some(it) == ends(&name));
-    named || LIMITS.iter().any(|it| speaks(&note, it))
-}
-
-/// The lines of a group of which words speak, each with its word.
-fn lines_spoken(group: &[&[&'static str]], words: &[String]) -> Vec<(usize, &'static str)> {
-    let found = group.iter().enumerate();
-    let found =
-        found.filter_map(|(at, line)| Some((at, *line.iter().find(|it| speaks(words, it))?)));
-    found.collect()
-}
-
-/// Stands for `nominal` and `rated` where they speak of the value itself.
-const NOMINAL: &str = "nominal";
-
-/// Whether an input is an inertia, and not itself a flywheel effect.
-pub(in crate::workbook) fn is_of_inertia(input: &Input) -> bool {
-    input.kind.is_some_and(|kind| kind.name == "inertia")
-        && ![&input.name, &input.note].into_iter().any(|own| is_flywheel(own))
-}
-
-/// Whether a text names a flywheel effect, converted or not.
-pub(in crate::workbook) fn names_flywheel(text: &str) -> bool {
-    let mut words = text.split(|it: char| it.is_whitespace() || "()[],;:/=".contains(it));
-    words.any(|word| flywheel_name(word).is_some()) || is_flywheel(text)
-}
-
-/// Whether a text speaks of a flywheel effect that is not converted: `GD²`, `J (GD2)`, `PD^2 of the motor`, `not GD²/4`.
-/// `WK²`, mass times the square of the radius of gyration, is the inertia itself, and so is `GD²/4`.
-pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
-    let spoken = "flywheel effect";
-    let parts = |it: char| it.is_whitespace() || "()[],;:/=".contains(it);
-    let mut found = FLYWHEELS.iter().flat_map(|name| text.match_indices(name));
-    let named = found.any(|(at, _)| {
-        let (before, rest) = text.split_at_checked(at).unwrap_or_default();
-        let Some(name) = flywheel_name(rest) else { return false };
-        let rest = rest.get(name..).unwrap_or_default();
-        let begins = before.chars().next_back().is_none_or(parts);
-        let (of_it, last) = before.trim_end().rsplit_once(' ').unwrap_or(("", before.trim_end()));
-        // `GD² / 4`, and `GD² 0.0936 kg·m² / 4`
-        let over = rest.rsplit(['/', '÷', ':']).next().is_some_and(|under| {
-            let four = under.trim_start().strip_prefix('4');
-            let is_digit = |it: char| it.is_ascii_digit() || it == '.';
-            under.len() < rest.len() && four.is_some_and(|it| !it.starts_with(is_digit))
-        });
-        let quarter = over || matches!(last, "1/4" | "¼" | "0.25");
-        let not = last.eq_ignore_ascii_case("not");
-        // `not GD²`; `not converted from GD²` is one
-        let apart = of_it.is_empty() || of_it.ends_with([',', ';']);
-        let converted = quarter && !not && !denies(text) || !quarter && not && apart;
-        begins && !converted
-    });
-    let named = named || text.len() >= spoken.len() && text.to_lowercase().contains(spoken);
-    named && !is_converted(text)
-}
-
-/// Whether words say that what they name was converted: `from GD², converted`, `a quarter of GD²`.
-fn is_converted(text: &str) -> bool {
-    let said = words(text);
-    let done = |word: &String| matches!(word.as_str(), "converted" | "quarter");
-    said.iter().any(done) && !denies(text)
-}
 
 /// Which way what is said weighs, its words, and what to do about it.
 pub(in crate::workbook) struct Said {
@@ -792,11 +569,6 @@ const JOINING: &[&str] = &[
     "the", "and", "for", "from", "with", "that", "this", "its", "are", "was", "per", "all", "one",
 ];
 
-/// By what part two numbers may differ that state the same: people round.
-fn near(one: f64, other: f64) -> bool {
-    (one - other).abs() <= 0.005 * one.abs().max(other.abs())
-}
-
 /// Whether `nominal` or `rated` speaks of the value itself: alone, or of its kind, `nominal torque`; not `at nominal voltage`.
 fn is_nominal(input: &Input, said: &[String]) -> bool {
     let kind = input.kind.and_then(|kind| kind.name.split(' ').next()).unwrap_or_default();
@@ -807,36 +579,6 @@ fn is_nominal(input: &Input, said: &[String]) -> bool {
             && before.is_none_or(|it| it != "at")
             && (said.len() == 1 || said.iter().skip(at + 1).take(2).any(of_it))
     })
-}
-
-/// Whether a text states a value once more, in its own unit or in another: `194.7 lbf·in` behind 22 N·m. `held` in coherent
-/// SI.
-pub(super) fn states_again(kind: &'static Kind, own: &Unit, held: f64, text: &str) -> bool {
-    split_quantity(text).is_ok_and(|(digits, ten, said_unit)| {
-        let said = unit_said(kind, said_unit).filter(|said| said.zero == own.zero);
-        // `100.5 1/s` is said of radians and of turns
-        let turns = || {
-            let said =
-                kind.name == "speed of rotation" && matches!(said_unit, "1/s" | "s⁻¹" | "s^-1");
-            let number = digits.to_f64().filter(|_| said && ten == 0);
-            number.is_some_and(|it| near(it, held) || near(it * std::f64::consts::TAU, held))
-        };
-        said.is_some_and(|said| near(said.to_si(digits, ten), held)) || turns()
-    })
-}
-
-/// What is said of a flywheel effect in the place of an inertia.
-pub(in crate::workbook) fn flywheel(text: &str, stands: &str) -> (String, String) {
-    let open = match is_flywheel(text) {
-        true => "; if the value is converted already, say so: `GD²/4`",
-        false => "",
-    };
-    (
-        format!("\"{text}\" stands {stands}, and a flywheel effect is four times the inertia"),
-        format!(
-            "write the inertia, a quarter of it, and take the flywheel effect out of the words{open}"
-        ),
-    )
 }
 
 /// What is said of a factor that stands alone in a row of many values.
@@ -872,82 +614,6 @@ fn is_times(name: &str, text: &str) -> bool {
             && number.starts_with('1')
             && number.trim_start_matches('1').chars().all(|it| it == '0')
     })
-}
-
-/// Words in a text of a few that are each looked at for a unit.
-const FEW: usize = 3;
-
-/// Bytes of a unit that is looked for in a remark.
-const LONGEST_UNIT: usize = 20;
-
-/// Letters that stand for a quantity as well as for a unit of its kind; common practice, no source.
-const NAMES: &[(&str, &str)] = &[("acceleration", "g"), ("force", "N")];
-
-/// A unit of the kind among words that is not the stated one: `friction, mN·m`, `brake torque in N·cm`, `turns per second`;
-/// the unit of a number among them belongs to that number, and letters alone may name something.
-pub(in crate::workbook) fn another_unit(
-    kind: &'static Kind,
-    unit: &Unit,
-    text: &str,
-) -> Option<String> {
-    if is_converted(text) {
-        return None;
-    }
-    let read = |word: &str| unit_of_words(kind, word);
-    let differs = |word: &str| {
-        read(word).is_some_and(|said| said.dimension == unit.dimension && !said.is_same(unit))
-    };
-    // a unit and nothing else
-    if read(text).is_some() {
-        let named = NAMES.iter().any(|(of, name)| *of == kind.name && *name == text);
-        // a cell that shows a percentage holds the share: `%` beside it says what is seen
-        let silent = named || is_remark_word(text) || text == "in" || unit.symbol.is_empty();
-        return (!silent && differs(text)).then(|| text.to_owned());
-    }
-    let digit = |it: char| it.is_ascii_digit();
-    let words: Vec<&str> = text.split_whitespace().collect();
-    let of_kind = words.iter().enumerate().find_map(|(at, raw)| {
-        let before = at.checked_sub(1).and_then(|at| words.get(at)).copied().unwrap_or_default();
-        let bare = raw.trim_matches([',', ';', ':', '.', '!', '=', '/']);
-        let inside = bare.trim_matches(['(', ')', '[', ']']);
-        let bracketed = bare.starts_with(['(', '[']) && bare.ends_with([')', ']']);
-        let word = if read(bare).is_some() && !bracketed { bare } else { inside };
-        let of_number = before.starts_with(digit)
-            || words.get(at + 1).is_some_and(|next| next.starts_with(digit));
-        let said_in = before.eq_ignore_ascii_case("in");
-        let signed = word.contains(['·', '/', '²', '³']);
-        let stated =
-            said_in || raw.starts_with(['(', '[']) || before.ends_with([',', ';', ':', '=', '/']);
-        let several = words.len() > 1 && words.len() <= FEW;
-        let plain = word.chars().count() > 1
-            && !is_remark_word(word)
-            && !matches!(word, "in" | "bar" | "turn" | "turns" | "rev");
-        let counts = !of_number && (stated || several || words.len() == 1 && signed);
-        (counts && (said_in || plain) && differs(word)).then(|| word.to_owned())
-    });
-    if of_kind.is_some() {
-        return of_kind;
-    }
-    // `T_0/(N·cm)`
-    let label = label(text);
-    // `above 0 r/min` is of that number
-    let of_number = text.starts_with(digit) || label.name.ends_with(digit);
-    let of_label = label.unit.filter(|it| !of_number && !is_remark_word(it) && differs(it));
-    if of_label.is_some() {
-        return of_label;
-    }
-    let words = text.split(|it: char| it.is_whitespace() || ",;:()[]=".contains(it));
-    let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
-    let per = words.iter().position(|word| word.eq_ignore_ascii_case("per"))?;
-    let (time, symbol) = match words.get(per + 1)?.to_lowercase().as_str() {
-        "second" | "sec" | "s" => ("s", "s"),
-        "minute" | "min" => ("min", "min"),
-        "hour" | "h" => ("h", "h"),
-        _ => return None,
-    };
-    let own = unit.symbol.rsplit_once('/').map(|(_, own)| own)?;
-    let times = ["s", "min", "h"];
-    (times.contains(&own) && own != symbol).then(|| format!("per {time}"))
 }
 
 /// A quantity with its end behind it, the end first: `120 ms max`.
@@ -1004,162 +670,6 @@ const OF_TESTS: &[&str] = &["test", "proof", "overload", "prüf", "überlast"];
 /// As [`OF_TESTS`], of a speed.
 const OF_OVERSPEED: &[&str] = &["overspeed", "schleuder", "überdrehzahl"];
 
-/// Words by which an owner takes a value back; common practice, no source.
-const TAKEN_BACK: &[&str] = &[
-    "wrong", "incorrect", "obsolete", "outdated", "superseded", "replaced by", "not valid",
-    "invalid", "do not use", "not to be used", "old value", "no longer", "to be corrected",
-    "use instead", "not correct", "not right", "typo", "not applicable", "to be measured",
-    "to be confirmed", "to be clarified", "to be checked", "preliminary", "provisional",
-    "placeholder", "guess", "guessed", "not measured", "not yet measured", "dummy", "estimated",
-    "estimate", "not released", "not yet released", "discontinued",
-];
-
-/// Remarks that are nothing else and leave the value open; common practice, no source.
-const OPEN: &[&str] = &["?", "??", "???", "n/a", "n.a.", "tbd", "tbc", "tba"];
-
-/// Whether a remark takes the value beside it back: `wrong, use 0.5`, `old value`, `now 0.5`.
-pub(in crate::workbook) fn takes_back(text: &str) -> bool {
-    // every text of every row of a product line comes by here
-    let text = text.trim();
-    let mut words = text.split(|it: char| !it.is_alphanumeric()).filter(|it| !it.is_empty());
-    let mut spoken = false;
-    while !spoken {
-        let here = words.clone();
-        let Some(first) = words.next() else { break };
-        let begins = |phrase: &&&str| {
-            let letters = first.as_bytes().first().zip(phrase.as_bytes().first());
-            letters.is_some_and(|(one, other)| one.eq_ignore_ascii_case(other))
-        };
-        spoken = TAKEN_BACK.iter().filter(begins).any(|phrase| {
-            let mut rest = here.clone();
-            let mut same = phrase.split(' ').map(|it| (it, rest.next()));
-            same.all(|(it, word)| word.is_some_and(|word| word.eq_ignore_ascii_case(it)))
-        });
-    }
-    let digit = |it: char| it.is_ascii_digit();
-    let is = |word: &str, all: &[&str]| all.iter().any(|it| it.eq_ignore_ascii_case(word));
-    let now = || {
-        let mut two = text.split_whitespace().zip(text.split_whitespace().skip(1));
-        two.any(|(word, number)| number.starts_with(digit) && is(word, &["now", "use", "be"]))
-    };
-    // `1450 or 1500?`
-    let asks = || text.ends_with('?') && text.contains(digit);
-    spoken || is(text, OPEN) || asks() || now()
-}
-
 /// Words before a value in a note; common practice, no source.
 const BEFORE: &[&str] =
     &["new", "now", "is", "measured", "correct", "actual", "value", "really", "should", "be"];
-
-/// The unit behind a figure among words, or in a column of units, as plates write it and as they are stamped.
-pub(in crate::workbook) fn unit_said(kind: &'static Kind, text: &str) -> Option<Unit> {
-    kind.unit_of_plate(text).or_else(|| kind.unit_as_stamped(text))
-}
-
-/// A unit among words: capitals without a sign may be a word, `RAD`, `LB`.
-fn unit_of_words(kind: &'static Kind, text: &str) -> Option<Unit> {
-    let signed = |it: &Unit| it.symbol.contains(['·', '/', '²', '³']);
-    kind.unit_of_plate(text).or_else(|| kind.unit_as_stamped(text).filter(signed))
-}
-
-/// The unit that a remark is and nothing else: `kg·cm²`, `in N·cm`, `[rad/s]`, of a product also as plates write it:
-/// `lb-in`, `Ncm`; none for letters that may name something.
-pub(in crate::workbook) fn unit_alone(kind: &'static Kind, text: &str) -> Option<Unit> {
-    let text = text.trim();
-    let bare = text.strip_prefix("in ");
-    let inner =
-        |open, close| text.strip_prefix(open).and_then(|text: &str| text.strip_suffix(close));
-    let unit = bare.or_else(|| inner('[', ']')).or_else(|| inner('(', ')')).unwrap_or(text).trim();
-    // every text of every row of a product line comes by here
-    let words = unit.split_whitespace().count() <= FEW && unit.len() <= LONGEST_UNIT;
-    if !words || unit.contains(['0', '4', '5', '6', '7', '8', '9']) {
-        return None;
-    }
-    let read = unit_said(kind, unit)?;
-    let signed = unit.contains(['·', '/', '²', '³']) || read.symbol.contains(['·', '²', '³']);
-    (bare.is_some() || signed).then_some(read)
-}
-
-/// That a row says another unit than that in which its value is read, and what to do about it.
-pub(in crate::workbook) fn two_units(name: &str, own: &Unit, said: &Unit) -> (String, String) {
-    (
-        format!("`{name}` is read in {}, and its row says {}", own.symbol, said.symbol),
-        format!("write the value in {}, and {} or nothing as its unit", own.symbol, own.symbol),
-    )
-}
-
-fn remark_beside(name: &str, text: &str) -> String {
-    format!("{name} is used, and the remark \"{}\" stands beside it", text.trim())
-}
-
-const BACK: &str = "make sure that what is used counts, and take the remark out";
-
-/// What is said of a remark that takes a value back.
-pub(in crate::workbook) fn taken_back(name: &str, text: &str, place: Place) -> Diagnostic {
-    let caution = Diagnostic::caution(Name::TwoStatements, remark_beside(name, text)).at(place);
-    caution.remedy(BACK)
-}
-
-/// What is said of a name that is struck through.
-pub(in crate::workbook) fn name_struck(what: &str, name: &str, place: Place) -> Diagnostic {
-    let words = format!("{what} is used, and its name \"{}\" is struck through", name.trim());
-    let caution = Diagnostic::caution(Name::TwoStatements, words).at(place);
-    caution
-        .remedy("if it counts, take the line off its name; if not, take its row out of the table")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_flywheel_effect_is_seen_among_words() {
-        for text in ["GD²", "J (GD²)", "GD2 of the motor", "PD^2", "flywheel effect", "J/WD²"] {
-            assert!(is_flywheel(text), "{text}");
-        }
-        for text in ["J", "GD", "drum PD", "flywheel", "MD20", "WK²", "WR2 of the plate"] {
-            assert!(!is_flywheel(text), "{text}");
-        }
-    }
-
-    #[test]
-    fn a_unit_among_words_is_compared() {
-        let torque = crate::unit::kind("torque").unwrap();
-        let unit = |kind: &'static Kind, text: &str| kind.read_plate(text).unwrap();
-        let said = |text: &str| another_unit(torque, &unit(torque, "N·m"), text);
-        assert_eq!(said("friction, mN·m").as_deref(), Some("mN·m"));
-        assert_eq!(said("friction (mN·m), least").as_deref(), Some("mN·m"));
-        assert_eq!(said("friction, N·m, least"), None);
-        assert_eq!(said("friction at 20 °C, in the bearings"), None);
-        let speed = crate::unit::kind("speed of rotation").unwrap();
-        let said = |text: &str| another_unit(speed, &unit(speed, "r/min"), text);
-        assert_eq!(said("turns per second").as_deref(), Some("per s"));
-        assert_eq!(said("turns per minute"), None);
-        assert_eq!(said("speed rad/s").as_deref(), Some("rad/s"));
-    }
-
-    /// Common practice, no source: of several upper limits the least holds, of several lower limits the greatest.
-    #[test]
-    fn the_checks_of_the_library_say_which_of_several_limits_holds() {
-        const UPPER: &[&str] =
-            &["n_max", "E_max", "I_max", "p_max", "v_max", "t_ramp_high", "t_delay_high", "e_max"];
-        let mut seen = std::collections::BTreeSet::new();
-        for sheet in crate::library::SHEETS {
-            let sheet = crate::Sheet::library(sheet.name).unwrap();
-            let program = sheet.program();
-            for input in &program.inputs {
-                let found = end_of_limit(program, input).map(|it| it.0);
-                let expected = match input.name.as_str() {
-                    "R_min" | "R_drive" => Some(End::Greatest),
-                    name if UPPER.contains(&name) => Some(End::Least),
-                    // what is measured or known is no limit
-                    "T_b" | "T_f" | "J" | "n_0" | "t_resp" | "t_build" => None,
-                    _ => continue,
-                };
-                assert_eq!(found, expected, "{} {}", program.scopes[0].sheet, input.name);
-                seen.insert(input.name.as_str().to_owned());
-            }
-        }
-        assert!(UPPER.iter().all(|name| seen.contains(*name)), "{seen:?}");
-    }
-}

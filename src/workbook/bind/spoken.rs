@@ -2,8 +2,9 @@
 
 use super::blocks::asked;
 use super::feed::near;
-use super::input::ToleranceAt;
-use super::said::{About, Said, name_struck};
+use super::said::{About, Said};
+use super::taken_back::name_struck;
+use super::tolerance::ToleranceAt;
 use super::{Binder, CellAt, is_nothing, label};
 use crate::diagnostic::Diagnostic;
 use crate::spreadsheet::terms::terms;

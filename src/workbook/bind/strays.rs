@@ -1,8 +1,8 @@
 //! Rows and values that stand apart from what reads them.
 
 use super::blocks::asked;
-use super::said::states_again;
 use super::slips::{Block, is_word_of};
+use super::unit_words::states_again;
 use super::{Binder, CellAt, Part, Request};
 use crate::calculation::is_tolerance;
 use crate::diagnostic::{Diagnostic, Name, Place};

@@ -48,7 +48,8 @@ pub fn open<'a>(
 
 impl ProductLine {
     /// Hands each block of variants and its outcome to `work`, on all cores, and what that makes to
-    /// `each`, in the order of the rows; `done` receives how many variants have just been finished. Rows behind the last variant come with an empty outcome.
+    /// `each`, in the order of the rows; `done` receives how many variants have just been finished. Rows behind the
+    /// last variant come with an empty outcome.
     ///
     /// # Errors
     /// `unreadable-file` where the rows do not read.

@@ -2,8 +2,8 @@
 //!
 //! [`open`] reads a workbook as far as the table's head; [`ProductLine::find`] recognises the table;
 //! [`ProductLine::write_rows`] works its variants out in blocks on all cores and writes them while the
-//! rows pass by, [`ProductLine::fresh_rows`] into a fresh workbook; [`ProductLine::go_through`] only looks. For a workbook that is in memory, [`ProductLine::compute`],
-//! [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
+//! rows pass by, [`ProductLine::fresh_rows`] into a fresh workbook; [`ProductLine::go_through`] only looks. For a
+//! workbook that is in memory, [`ProductLine::compute`], [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
 
 mod apart;
 mod columns;

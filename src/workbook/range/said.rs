@@ -2,12 +2,11 @@
 //! speak of an input by its name or by its kind.
 
 use super::super::bind::blocks::asked;
+use super::super::bind::flywheels::{flywheel, is_flywheel, is_of_inertia, names_flywheel};
 use super::super::bind::label;
 use super::super::bind::reckoned::Reckoned;
-use super::super::bind::said::{
-    About, Said, another_unit, factor_alone, flywheel, is_flywheel, is_of_inertia, names_flywheel,
-    two_units, unit_alone, unit_said,
-};
+use super::super::bind::said::{About, Said, factor_alone};
+use super::super::bind::unit_words::{another_unit, two_units, unit_alone, unit_said};
 use super::super::bind::words::words;
 use super::{InputColumns, ProductLine};
 use crate::diagnostic::Diagnostic;

@@ -1,0 +1,84 @@
+//! A diameter and a radius among the words about a length: `Ø 124`, `124⌀`, `dia62`, `O.D.`, `R310`, `Durchmesser/2`.
+
+use super::words::words;
+use crate::unit::is_unit as is_unit_text;
+
+/// Common practice, no source; each ends a word, as in `Außendurchmesser`, and figures may touch it: `dia62`.
+pub(super) const DIAMETERS: &[&str] =
+    &["diameter", "diameters", "dia", "diam", "ø", "od", "durchmesser", "durchm"];
+
+pub(super) const RADII: &[&str] = &["radius", "radii", "halbmesser"];
+
+pub(super) const HALF: &[&str] = &["half", "halb", "halbe", "halber", "halben"];
+
+/// Signs of a diameter: that of ISO 129, and letters that people take for it.
+pub(super) const OF_DIAMETER: &[char] = &['Ø', 'ø', '⌀', '∅'];
+
+/// What words say that a length is measured as, besides what they are: `Ø124`, `124⌀`, `dia62`, `O.D.`,
+/// `Aussendurchmesser`; a sign among letters is one of them.
+pub(super) fn measures(text: &str) -> Vec<&'static str> {
+    let alphabetic = |it: Option<char>| it.is_some_and(char::is_alphabetic);
+    let sign = text.match_indices(OF_DIAMETER).any(|(at, sign)| {
+        let (before, rest) = text.split_at_checked(at).unwrap_or_default();
+        let after = rest.strip_prefix(sign).and_then(|it| it.chars().next());
+        !alphabetic(before.chars().next_back()) && !alphabetic(after)
+    });
+    let lower = text.to_lowercase();
+    let said = words(text);
+    let ends = |all: &[&str]| {
+        said.iter().map(|it| it.trim_matches(|it: char| it.is_ascii_digit())).any(|word| {
+            let long = |it: &&str| it.len() > "diam".len() && word.ends_with(*it);
+            all.contains(&word) || all.iter().any(long)
+        })
+    };
+    let mut found = Vec::new();
+    let outside = ["o.d", "o/d"];
+    if sign
+        || ends(DIAMETERS)
+        || lower.split(' ').any(|it| outside.iter().any(|begin| it.starts_with(begin)))
+    {
+        found.push("diameter");
+    }
+    if ends(RADII) {
+        found.push("radius");
+    }
+    found
+}
+
+/// The figures of what words say that a length is measured as: 180 of `disc Ø 180, 3 screws`, 5 of `groove radius 5 mm`.
+pub(super) fn measured(text: &str) -> Vec<f64> {
+    let parts = |it: char| it.is_whitespace() || "=:;()".contains(it);
+    let all: Vec<&str> = text.split(parts).filter(|it| !it.is_empty()).collect();
+    let is_measure = |at: usize| all.get(at).is_some_and(|it| !measures(it).is_empty());
+    let figure = |word: &str| {
+        let digits = word.trim_end_matches([',', '.']);
+        let digits =
+            digits.trim_matches(|it: char| it.is_alphabetic() || OF_DIAMETER.contains(&it));
+        digits.replace(',', ".").parse::<f64>().ok()
+    };
+    let is_unit = |at: usize| all.get(at).is_some_and(|it| is_unit_text(it));
+    let found = all.iter().enumerate().filter(|(at, _)| {
+        let before = at.checked_sub(1).is_some_and(is_measure);
+        is_measure(*at) || before || is_measure(at + 1) || is_unit(at + 1) && is_measure(at + 2)
+    });
+    found.filter_map(|(_, word)| figure(word)).collect()
+}
+
+/// Whether words halve what they name: `Durchmesser/2`.
+pub(super) fn halves(text: &str) -> bool {
+    let close: String = text.chars().filter(|it| !it.is_whitespace()).collect();
+    close.ends_with("/2") || close.contains('½')
+}
+
+/// What the symbol before a quantity stands for, and the quantity: `D = 124`, `d 62`, `Da=62`, `R310`.
+pub(super) fn symbol_of_length(text: &str) -> Option<(&'static str, &str)> {
+    let end = text.find(|it: char| !it.is_alphabetic())?;
+    let (symbol, rest) = text.split_at_checked(end)?;
+    let rest = rest.trim_start_matches([' ', '=', ':', '_', '\u{a0}']);
+    let what = match symbol {
+        "D" | "d" | "Da" | "da" | "DA" => "diameter",
+        "R" | "r" | "Ra" | "ra" => "radius",
+        _ => return None,
+    };
+    rest.starts_with(|it: char| it.is_ascii_digit()).then_some((what, rest))
+}
