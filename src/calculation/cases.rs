@@ -23,7 +23,7 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use super::{Inputs, Results, Verdict};
-use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::diagnostic::{Diagnostic, Name, Place, Source, phrase};
 use crate::language::without_comment;
 use crate::number::{Exact, Slot};
 use crate::program::{Output, Program, Type, result_unit_of_plate};
@@ -330,12 +330,19 @@ impl Case {
         }
         for (text, place) in must_fail {
             let named = || results.checks().iter().filter(|check| check.text == text);
-            let words = match named().all(|check| check.verdict == Verdict::Holds) {
-                true if named().next().is_none() => format!("there is no check \"{text}\""),
-                true => format!("the check \"{text}\" must fail, and holds"),
-                false => continue,
-            };
-            found.push(self.differs(words, place));
+            if named().next().is_none() {
+                let all = results.checks().iter().map(|it| format!("`fails \"{}\"`", it.text));
+                let all: Vec<String> = all.collect();
+                let words = format!("there is no check \"{text}\"");
+                let remedy = match all.is_empty() {
+                    true => "leave it out: the sheet has no checks".to_owned(),
+                    false => format!("write, each in its own line, {}", phrase::joined(&all, "or")),
+                };
+                found.push(self.differs(words, place).remedy(remedy));
+            } else if named().all(|check| check.verdict == Verdict::Holds) {
+                let words = format!("the check \"{text}\" must fail, and holds");
+                found.push(self.differs(words, place));
+            }
         }
         found
     }

@@ -246,17 +246,35 @@ fn unreadable(
     problem: &QuantityProblem,
 ) -> Diagnostic {
     let meant = problem.meant(text).into_iter().flat_map(|meant| in_its_unit(kind, meant));
-    let whole = phrase::quoted(meant.collect::<Vec<_>>());
-    let remedy = match whole.as_slice() {
-        [] => problem.remedy.clone(),
-        [meant] => format!("write {meant}"),
-        _ => format!("write {}, whichever is meant", whole.join(" or ")),
+    let meant: Vec<String> = meant.collect();
+    // what is to be typed reads: a unit that is wrong as well is told at once
+    let unit = meant.iter().find_map(|meant| {
+        let (number, ten, unit) = unit::split_quantity(meant).ok()?;
+        with_unit(input, kind, number, ten, Some(unit).filter(|it| !it.is_empty())).err()
+    });
+    let remedy = match unit {
+        None if meant.is_empty() => problem.remedy.clone(),
+        None => unit::choice(&meant),
+        Some(wrong) => {
+            let rate = if wrong.name == Name::RotationMeetsRate { RATE } else { "" };
+            let first = unit::choice(&problem.numbers);
+            let remedy = format!("{first}, and behind it its unit: {}; {rate}", units(input, kind));
+            remedy.trim_end_matches("; ").to_owned()
+        }
     };
     Diagnostic::error(
         Name::UnreadableQuantity,
         format!("`{}` ({}): {}", input.name, kind.name, problem.headline()),
     )
     .remedy(remedy)
+}
+
+/// The units in which an input may be given, as words.
+fn units(input: &Input, kind: &Kind) -> String {
+    let own = [input.unit.symbol.as_str()].into_iter().filter(|it| !it.is_empty());
+    let others = kind.units.iter().copied().filter(|it| *it != input.unit.symbol);
+    let none = kind.bare.then_some("no unit");
+    phrase::joined(&own.chain(others).chain(none).collect::<Vec<_>>(), "or")
 }
 
 /// What may be meant, in the units that may be meant where its own is none: `0.5 hp` or `0.5 hp_E` for `0.5 HP`.
@@ -309,14 +327,22 @@ pub fn with_unit(
     };
     kind.read_plate(text).map(|unit| Literal::new(number, ten, unit)).map_err(|problem| {
         let trouble = unit_trouble(input, kind, text, &problem);
-        match power_of_ten(text) {
-            Some((power, unit)) if kind.read_plate(unit).is_ok() => {
-                let number = format!("{}e{power}", digits(number, ten));
-                trouble.remedy(format!("write `{number} {unit}`"))
-            }
-            _ => trouble,
+        match with_power(kind, (number, ten), text) {
+            Some((number, unit)) => trouble.remedy(format!("write `{number} {unit}`")),
+            None => trouble,
         }
     })
+}
+
+/// A number with the power of ten that stands before its unit, and that unit: 0.0000021 and `kg·m²` of 0.0021 and
+/// `10⁻³ kg·m²`.
+pub(crate) fn with_power<'t>(
+    kind: &'static Kind,
+    (number, ten): (Decimal, i32),
+    text: &'t str,
+) -> Option<(String, &'t str)> {
+    let (power, unit) = power_of_ten(text).filter(|(_, unit)| kind.read_plate(unit).is_ok())?;
+    Some((digits(number, ten.checked_add(power)?), unit))
 }
 
 /// A power of ten that stands before a unit, as in `35·10⁻⁴ kg·m²` and `35 x 10^-4 kg·m²`.
@@ -355,7 +381,7 @@ fn unit_trouble(
     .remedy(if name == Name::RotationMeetsRate {
         format!("a speed of rotation is given in r/min; {RATE}")
     } else {
-        problem.remedy.clone()
+        kind.with_own_unit(&problem.remedy, &input.unit)
     })
 }
 

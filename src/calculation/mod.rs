@@ -30,7 +30,7 @@ pub use design::{
 };
 pub use draws::{DrawResults, Sample};
 pub use input_text::{digits, read, with_unit, written};
-pub(crate) use input_text::{parted, plate, unsettled};
+pub(crate) use input_text::{parted, plate, unsettled, with_power};
 pub use inputs::{Inputs, sample};
 pub use results::{Results, Setting};
 pub(crate) use results::{difference, number_json};

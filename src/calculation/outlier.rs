@@ -123,6 +123,20 @@ impl<T: Copy + PartialEq> Ends<T> {
         })
     }
 
+    /// The one number that is [`AWAY`] from all others where these are near one another, whatever its factor: a frequency
+    /// among speeds of rotation is a fifteenth of them to a sixtieth, by poles and slip.
+    pub(crate) fn away(&self) -> Option<Far<T>> {
+        let ends = [(&self.most, &self.least), (&self.least, &self.most)];
+        ends.into_iter().find_map(|(own, other)| {
+            let (first, next) = (own.first()?, own.get(1)?);
+            let (away, spread) = (ratio(first.0, next.0), ratio(next.0, other.first()?.0));
+            let enough = self.count >= if spread <= ROUNDED { 3 } else { ENDS };
+            let stands_out = away >= AWAY && spread <= NARROW && away >= LEAVES * spread;
+            let found = Far { of: first.1, size: first.0, next: next.0, very: false };
+            (enough && stands_out).then_some(found)
+        })
+    }
+
     /// What the numbers at both ends belong to, where there are enough that others lie between.
     pub(crate) fn outermost(&self) -> impl Iterator<Item = T> {
         let enough = self.count >= ENDS - 1;
@@ -180,6 +194,13 @@ fn far_end<T: Copy>(
     let stands_out = count >= ENDS && away >= off && away >= step * step * step;
     (stands_out && slips(kind).any(fits)).then_some(Far { very: false, ..found })
 }
+
+/// How many times the next a number of a line is when it is asked where all others lie within [`NARROW`]: less than what a
+/// speed of eight poles is to its frequency.
+const AWAY: f64 = 14.0;
+
+/// Two poles to eight, and room for slip.
+const NARROW: f64 = 5.0;
 
 /// Within what factor inertias are alike, so that one of four times as much stands out.
 const ALIKE: f64 = 1.5;
@@ -361,6 +382,41 @@ mod tests {
                 assert_eq!(found(&numbers), None, "{count} {at} {factor}");
             }
         }
+    }
+
+    #[test]
+    fn a_frequency_among_speeds_is_seen_and_the_largest_of_a_line_of_sizes_is_not() {
+        let away = |numbers: &[f64]| {
+            let mut ends = Ends::default();
+            numbers.iter().enumerate().for_each(|(at, number)| ends.take(*number, at));
+            ends.away().map(|it| it.of)
+        };
+        // speeds of motors of 2 to 8 poles at 50 and at 60 Hz, alone and together
+        let own: &[(f64, &[f64])] = &[
+            (50.0, &[2920.0, 1460.0, 1435.0, 965.0, 720.0]),
+            (60.0, &[3520.0, 1755.0, 1160.0, 870.0]),
+            (87.0, &[2560.0]),
+        ];
+        for (hertz, speeds) in own {
+            for speed in *speeds {
+                for count in 3..9 {
+                    let mut line = vec![*speed; count];
+                    line[1] = *hertz;
+                    assert_eq!(away(&line), Some(1), "{hertz} {speed}");
+                }
+            }
+            let line: Vec<f64> = speeds.iter().cycle().take(8).copied().collect();
+            assert_eq!(away(&line), None);
+            assert_eq!(away(&[&line[..], &[*hertz]].concat()), Some(8), "{hertz}");
+        }
+        let powers = [0.12, 0.18, 0.25, 0.37, 0.55, 0.75, 1.1, 1.5, 2.2, 3.0, 4.0, 5.5, 7.5];
+        for end in 3..=powers.len() {
+            for first in 0..end {
+                assert_eq!(away(&powers[first..end]), None);
+            }
+        }
+        assert_eq!(away(&[1.0, 1.0, 12.0]), None);
+        assert_eq!(away(&[0.55, 0.75, 15.0]), None);
     }
 
     #[test]

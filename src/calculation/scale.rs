@@ -16,6 +16,10 @@ use crate::unit::{Kind, Literal, Unit};
 /// sixty times.
 pub(crate) const UNUSUAL: f64 = 50.0;
 
+/// The same of a value in a unit that is not among those of its kind, and so more likely a slip: rad/min for r/min is 6.3
+/// times.
+pub(crate) const UNOFFERED: f64 = 5.0;
+
 impl Inputs {
     /// What is asked of values that are as they should be by their kinds and ranges: one far from the sheet's example that
     /// would be near it in another unit, and one of a series far from its others. Every door asks the same.
@@ -168,7 +172,13 @@ pub(crate) fn unusual_unit(input: &Input, number: f64, unit: &Unit) -> Option<Di
         }
         return turned(input, number, unit).or_else(|| mistyped(input, number, unit, own));
     }
-    if own < UNUSUAL || other > 10.0 {
+    let offered = |kind: &Kind| kind.units.contains(&unit.symbol.as_str());
+    let known = unit.symbol.is_empty() || input.kind.is_some_and(offered);
+    let (far, near) = match known || unit.is_same(&input.unit) {
+        true => (UNUSUAL, 10.0),
+        false => (UNOFFERED, 3.0),
+    };
+    if own < far || other > near {
         return None;
     }
     if unit.symbol.is_empty() && usual.unit.symbol == "%" {
@@ -282,17 +292,22 @@ fn mistyped(input: &Input, number: f64, unit: &Unit, own: f64) -> Option<Diagnos
 /// Whether a number is meant in another unit.
 fn is_it_in(input: &Input, number: f64, unit: &Unit, (own, other): (f64, &Unit)) -> Diagnostic {
     let usual = input.example.first().map(crate::calculation::written).unwrap_or_default();
+    let held = format!("{number} {}", unit.symbol);
+    let (what, remedy) = match (other.symbol.as_str(), unit.symbol.as_str()) {
+        ("", own) => ("is it without a unit?".to_owned(), format!("take {own} out")),
+        (other, "") => (format!("is it in {other}?"), format!("write {other} behind it")),
+        (other, own) => {
+            (format!("is it in {other}?"), format!("write {other} in the place of {own}"))
+        }
+    };
     let words = format!(
-        "`{}` is {number} {}, {} times off the sheet's example of {usual}: is it in {}?",
+        "`{}` is {}, {} times off the sheet's example of {usual}: {what}",
         input.name,
-        unit.symbol,
-        own.round(),
-        other.symbol
+        held.trim_end(),
+        own.round()
     );
-    Diagnostic::caution(Name::TwoStatements, words).remedy(format!(
-        "if it is, write {} in the place of {}; if not, nothing is to be done",
-        other.symbol, unit.symbol
-    ))
+    Diagnostic::caution(Name::TwoStatements, words)
+        .remedy(format!("if it is, {remedy}; if not, nothing is to be done"))
 }
 
 /// How many times larger or smaller than every example and default a value is far: four powers of ten, as a machine

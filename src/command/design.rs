@@ -8,7 +8,7 @@ use super::assignments::Start;
 use super::chosen::Chosen;
 use super::failure::{Ending, Failure};
 use super::print::Terminal;
-use super::question::asked_text;
+use super::question::{asked_text, end_of};
 use super::{ExitStatus, line, plot, question, run};
 use crate::calculation::{Answer, Before, Beyond, Design, Goal, Inputs, Question, Swept, written};
 use crate::diagnostic::phrase;
@@ -133,7 +133,7 @@ fn report(inputs: &Inputs, question: &Question, answered: &Answered, terminal: &
                     terminal.print(format!("    {what}"));
                 }
             }
-            None => terminal.print("  it is the end of the range"),
+            None => terminal.print(format!("  {}", end_of(by, value))),
         }
         if at == 0 && answer.beyond.first().is_some_and(Option::is_some) {
             further(question, answer, terminal);

@@ -1,7 +1,7 @@
 //! How a command ends that could not do what was asked.
 
 use super::ExitStatus;
-use crate::diagnostic::Problems;
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 
 /// How a command ends.
 pub(super) type Ending = Result<ExitStatus, Failure>;
@@ -33,6 +33,14 @@ impl Failure {
     /// A file could not be read or written.
     pub(super) fn file(problems: impl Into<Problems>) -> Self {
         Self::new(problems, ExitStatus::File)
+    }
+
+    /// Recordings cannot be evaluated: a file of them cannot be read, or what it holds is wrong.
+    pub(super) fn recordings(problems: Problems) -> Self {
+        let file = |it: &Diagnostic| {
+            it.name == Name::UnreadableFile && matches!(it.place, Some(Place::File { .. }))
+        };
+        if problems.iter().any(file) { Self::file(problems) } else { Self::input(problems) }
     }
 
     /// A workbook cannot be worked on: a sheet that it asks for is wrong, or something in it.

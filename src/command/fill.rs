@@ -61,17 +61,25 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, Failure> 
         only: asked.only.as_deref(),
         over_numbers: asked.allow.contains(&Allowed::Numbers),
     };
-    let filling = compute_with(&book, bind_file.as_ref(), &sheets, options).map_err(|it| {
-        match result_book_refused(&book) {
-            Some(problem) => Failure::input(problem),
-            None => Failure::workbook(it.problems, it.sheet_is_wrong),
-        }
-    })?;
     let allow = Allow {
         formulas: asked.allow.contains(&Allowed::Formulas),
         locked_cells: asked.allow.contains(&Allowed::Locked),
         signature: asked.allow.contains(&Allowed::Signature),
     };
+    let filling = compute_with(&book, bind_file.as_ref(), &sheets, options).map_err(|it| {
+        match result_book_refused(&book) {
+            Some(problem) => Failure::input(problem),
+            None => {
+                // what keeps results from being written is told with the rest
+                let edits = it.trial();
+                let takes = book.form.takes_cells() && !edits.is_empty();
+                let refused = takes.then(|| write_cells(&asked.book, &bytes, &edits, allow));
+                let refused = refused.and_then(Result::err).into_iter().flatten();
+                let all: Vec<Diagnostic> = it.problems.into_iter().chain(refused).collect();
+                Failure::workbook(all, it.sheet_is_wrong)
+            }
+        }
+    })?;
     let mut written = match (book.form.takes_cells(), &asked.output) {
         (true, _) => write_cells(&asked.book, &bytes, &filling.edits(), allow),
         (false, Some(_)) => fresh_copy(&book, &filling.edits()),

@@ -8,7 +8,7 @@ use super::assignments::typed;
 use super::chosen::Chosen;
 use super::failure::{Ending, Failure};
 use super::print::Terminal;
-use super::question::{asked_text, end_word};
+use super::question::{asked_text, end_of, end_word};
 use super::variants::{LineRun, read};
 use super::{ExitStatus, question};
 use crate::calculation::{
@@ -292,7 +292,10 @@ fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut
                     Some(next) => {
                         next.broken.first().cloned().unwrap_or_else(|| "nothing".to_owned())
                     }
-                    None => "it is the end of the range".to_owned(),
+                    None => {
+                        let first = question.by.first().zip(values.first());
+                        first.map_or_else(String::new, |(by, value)| end_of(by, value))
+                    }
                 };
                 let sure = if *none_further { "" } else { " (not proved to be the last)" };
                 cells.push(format!("{why}{sure}"));

@@ -2,11 +2,12 @@
 
 use super::arguments::Measured;
 use super::failure::{Ending, Failure};
+use super::machines::{earlier_ones, machines};
 use super::print::Terminal;
 use super::{ExitStatus, output, read_sheet};
-use crate::diagnostic::{Diagnostic, Name, Place, Problems};
+use crate::diagnostic::Problems;
 use crate::environment::Environment;
-use crate::recording::{Finding, Plan, Protocol, SEAL, earlier, seal, tables};
+use crate::recording::{Finding, Plan, Protocol, SEAL, seal, tables};
 use crate::report::{Column, Table, text};
 use crate::review::{moment, protocol_page};
 use crate::spreadsheet::Book;
@@ -25,7 +26,7 @@ pub(super) fn measured(
 ) -> Ending {
     let (plans, words) = named(asked);
     if plans.len() > 1 {
-        return line(asked, &plans, &words, environment, terminal);
+        return machines(asked, &plans, &words, environment, terminal);
     }
     let protocol = made(asked, (&plans, &words), environment)?;
     if asked.json {
@@ -37,165 +38,10 @@ pub(super) fn measured(
     Ok(ExitStatus::of(protocol.is_released()))
 }
 
-fn unmade(problems: Problems) -> Failure {
-    let file = |it: &Diagnostic| {
-        it.name == Name::UnreadableFile && matches!(it.place, Some(Place::File { .. }))
-    };
-    if problems.iter().any(file) { Failure::file(problems) } else { Failure::input(problems) }
-}
-
 /// The plans that are named, and what else is.
 fn named(asked: &Measured) -> (Vec<String>, Vec<String>) {
     let is_plan = |word: &String| !word.contains('=') && word.ends_with(".toml");
     asked.words.iter().cloned().partition(is_plan)
-}
-
-/// Several plans, each of a machine: its verdict, distance and next check in a row.
-fn line(
-    asked: &Measured,
-    plans: &[String],
-    words: &[String],
-    environment: &dyn Environment,
-    terminal: &mut Terminal,
-) -> Ending {
-    const COLUMNS: &[Column] = &[
-        Column { head: "plan", figures: false },
-        Column { head: "machine", figures: false },
-        Column { head: "distance", figures: true },
-        Column { head: "next check", figures: false },
-        Column { head: "verdict", figures: false },
-    ];
-    refuse_of_one(asked, plans, words)?;
-    let (mut rows, mut problems, mut released, mut overdue) = (Vec::new(), Vec::new(), 0, 0);
-    let made = plans.iter().map(|name| {
-        let read = read_sheet(name, environment)
-            .map_err(|it| it.problems)
-            .and_then(|source| Plan::read(Some(&source), &[]));
-        (name, read.and_then(|plan| Protocol::make(&plan, &[], environment)))
-    });
-    let made: Vec<_> = made.collect();
-    let shared = shared(&made);
-    for (name, made) in made {
-        let twice = shared.iter().filter(|it| it.0.contains(&name)).count();
-        let row = match made {
-            Ok(protocol) => {
-                let is_released = protocol.is_released() && twice == 0;
-                released += usize::from(is_released);
-                let is_overdue = protocol.is_overdue();
-                overdue += usize::from(is_overdue);
-                let next = protocol.plan.text("next");
-                let next = if is_overdue { format!("{next} OVERDUE") } else { next.to_owned() };
-                // what is not released is no distance to build to
-                let distance = protocol.distance_text().filter(|_| is_released);
-                let machine = protocol.plan.text("machine").to_owned();
-                let verdict = if twice == 0 { protocol.verdict_text() } else { unjudged(twice) };
-                [machine, distance.unwrap_or_default(), next, verdict]
-            }
-            Err(found) => {
-                let what = unjudged(found.iter().count());
-                problems.extend(found.into_iter().map(|mut it| {
-                    it.headline = format!("`{name}`: {}", it.headline);
-                    it
-                }));
-                [String::new(), String::new(), String::new(), what]
-            }
-        };
-        rows.push(std::iter::once(name.clone()).chain(row).map(or_none).collect());
-    }
-    problems.extend(shared.into_iter().map(|it| it.1));
-    let all = plans.len();
-    let verdict = match (all - released, overdue) {
-        (0, 0) => format!("passed: all {all} plans"),
-        (0, late) => format!("OVERDUE: {late} of {all} plans; all passed when they were measured"),
-        (open, 0) => format!("NOT PASSED or NOT CONFIRMED: {open} of {all} plans"),
-        (open, late) => {
-            format!("NOT PASSED or NOT CONFIRMED: {open} of {all} plans; OVERDUE: {late}")
-        }
-    };
-    terminal.print(&verdict);
-    let table = Table {
-        title: "machines".to_owned(),
-        columns: COLUMNS,
-        headed: true,
-        rows,
-        notes: vec![
-            "A distance stands here only where nothing fails and everything is confirmed; each plan by itself shows every finding, and writes the protocol that is signed.".to_owned(),
-        ],
-    };
-    terminal.lines(text::table(&table));
-    terminal.closing_of(std::iter::empty(), &verdict);
-    if problems.is_empty() {
-        return Ok(ExitStatus::of(released == all && overdue == 0));
-    }
-    Err(unmade(problems.into()))
-}
-
-/// One problem for every two plans of different machines that hold a stop in common; two distances of one machine may
-/// stand on the same stops.
-fn shared<'a>(
-    made: &[(&'a String, Result<Protocol, Problems>)],
-) -> Vec<([&'a String; 2], Diagnostic)> {
-    let machine = |it: &Protocol| it.plan.text("machine").trim().to_lowercase();
-    let made: Vec<_> =
-        made.iter().filter_map(|(name, it)| Some((*name, it.as_ref().ok()?))).collect();
-    let mut found = Vec::new();
-    for (at, (name, later)) in made.iter().enumerate() {
-        for (other, earlier) in made.iter().take(at) {
-            let mut same = later.stops().filter_map(|stop| {
-                Some((stop, earlier.stops().find(|it| it.print == stop.print)?))
-            });
-            let Some((stop, first)) = same.next() else { continue };
-            if !machine(later).is_empty() && machine(later) == machine(earlier) {
-                continue;
-            }
-            let count = 1 + same.count();
-            let what = if count == 1 { "a stop".to_owned() } else { format!("{count} stops") };
-            let words = format!(
-                "`{name}` holds {what} of `{other}`: the samples are the same, and no two machines stop alike"
-            );
-            let problem = Diagnostic::error(Name::AskedTwice, words)
-                .at(stop.place.clone())
-                .label(first.place.clone(), "of the other plan already")
-                .remedy("name under `file` what was recorded at each machine; where both plans are of one machine, say the same `machine` in them");
-            found.push(([*name, *other], problem));
-        }
-    }
-    found
-}
-
-fn unjudged(problems: usize) -> String {
-    let s = if problems == 1 { "" } else { "s" };
-    format!("NO PROTOCOL: {problems} problem{s}")
-}
-
-fn or_none(cell: String) -> String {
-    if cell.is_empty() { "–".to_owned() } else { cell }
-}
-
-/// What belongs to one plan alone, and one that is named twice.
-fn refuse_of_one(asked: &Measured, plans: &[String], words: &[String]) -> Result<(), Failure> {
-    let options = [
-        ("--output", !asked.output.is_empty()),
-        ("--before", !asked.before.is_empty()),
-        ("--stops", asked.stops),
-        ("--json", asked.json),
-    ];
-    let options = options.into_iter().filter(|it| it.1).map(|it| it.0.to_owned());
-    let of_one = words.iter().cloned().chain(options).next();
-    let twice =
-        plans.iter().enumerate().find(|(at, plan)| plans.iter().take(*at).any(|it| it == *plan));
-    let problem = if let Some(one) = of_one {
-        Diagnostic::error(Name::TwoStatements, format!("`{one}` belongs to one plan, and several are named"))
-            .at(Place::Argument { text: one })
-            .remedy("name one plan with it, or leave it out: of several the verdicts, distances and next checks stand in one table")
-    } else if let Some((_, plan)) = twice {
-        Diagnostic::error(Name::TwoStatements, "a plan is named twice")
-            .at(Place::Argument { text: plan.clone() })
-            .remedy("name every plan once")
-    } else {
-        return Ok(());
-    };
-    Err(Failure::input(problem))
 }
 
 fn made(
@@ -208,13 +54,8 @@ fn made(
     for output in &asked.output {
         output::check(output, FORMATS, environment)?;
     }
-    let before: Vec<_> = asked
-        .before
-        .iter()
-        .map(|file| earlier(file, environment))
-        .collect::<Result<_, _>>()
-        .map_err(Failure::file)?;
-    let protocol = Protocol::make(&plan, &before, environment).map_err(unmade)?;
+    let before = earlier_ones(asked, environment)?;
+    let protocol = Protocol::make(&plan, &before, environment).map_err(Failure::recordings)?;
     // everything is made before anything is written
     let files: Vec<(&String, Vec<u8>)> = asked
         .output

@@ -11,6 +11,7 @@ mod fill;
 mod form;
 mod line;
 mod list;
+mod machines;
 mod manual;
 mod measured;
 mod output;

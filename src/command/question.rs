@@ -217,3 +217,15 @@ where
     let over = if question.worst { " over the tolerances" } else { "" };
     format!("{} with which every check holds{with}{over}", inputs.join(", then "))
 }
+
+/// What is said of a value behind which the range has no further step.
+pub(super) fn end_of(by: &FreeInput, value: &Literal) -> String {
+    let near = |end: &Literal| {
+        let (end, value) = (end.si_f64(), value.si_f64());
+        (end - value).abs() <= 1e-9 * end.abs().max(value.abs())
+    };
+    match near(&by.from) || near(&by.to) {
+        true => "it is the end of the range".to_owned(),
+        false => format!("it is the last step of the range, which ends at {}", written(&by.to)),
+    }
+}

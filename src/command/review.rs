@@ -168,13 +168,14 @@ fn unread(document: &Document, terminal: &mut Terminal) {
 /// What has changed since a kept review was made: its files by their hashes, the version, or itself; `now` is the
 /// one that its inputs make.
 fn why_stale(document: &Document, kept: &str, now: &str) -> String {
-    let begins = |text: &str| text.trim_start().starts_with("<!doctype");
+    // a comment may stand before it
+    let is_page = |text: &str| text.lines().any(|line| line.trim_start().starts_with("<!doctype"));
     if kept.trim().is_empty() {
         return "it is empty".to_owned();
     }
-    if begins(kept) != begins(now) {
+    if is_page(kept) != is_page(now) {
         let [one, other] = ["a page (`.html`)", "Markdown (`--to md`)"];
-        let (is, asked) = if begins(kept) { (one, other) } else { (other, one) };
+        let (is, asked) = if is_page(kept) { (one, other) } else { (other, one) };
         return format!("it is {is}, and {asked} is asked for");
     }
     if !kept.trim_end().ends_with("-->") {

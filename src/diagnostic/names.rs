@@ -70,7 +70,7 @@ names! {
     FixedExponent "fixed-exponent" "A quantity with a unit can only be raised to a fixed number.";
     NotANumber "not-a-number" "A truth or a word stands where a number is needed, or the other way round.";
     SeriesForNumber "series-for-number" "A series stands where one value is needed, or the other way round.";
-    UnreachedCase "unreached-case" "A case is never reached: those above it cover it, or its condition never holds.";
+    UnreachedCase "unreached-case" "A case is never reached, or no element of a series ever taken: those above it cover it, or its condition never holds.";
     DecidedCheck "decided-check" "The outcome of a check is the same whatever the inputs are: it shows nothing.";
     EmptyRange "empty-range" "No value lies between the bounds of an input.";
     OpenBelow "open-below" "An input of a kind that is never below zero, a time or a mass, has no lower bound, and no check says anything there: a minus would pass.";

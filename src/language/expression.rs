@@ -121,16 +121,20 @@ impl Expressions {
             times += 1;
             rest = after;
         }
-        let (rest, inner) = self.comparison(rest)?;
+        let (rest, inner) = self.comparison(rest, times > 0)?;
         if times.is_multiple_of(2) {
             return Ok((rest, inner));
         }
         Ok((rest, self.made(input, rest, Node::Not(Box::new(inner)))))
     }
 
-    /// `a < b`, and chains such as `a <= b < c`, read as `a <= b and b < c`.
-    fn comparison<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+    /// `a < b`, and chains such as `a <= b < c`, read as `a <= b and b < c`; a chain goes one way.
+    fn comparison<'a>(&self, input: &'a str, is_negated: bool) -> Read<'a, Expression> {
         let (mut rest, first) = self.sum(input)?;
+        let between = |from: &'a str, to: &str| {
+            from.get(..from.len().saturating_sub(to.len())).unwrap_or_default().trim()
+        };
+        let mut chain = vec![(Relation::Equal, between(input, rest))];
         if let Ok((after, ())) = keyword("is")(rest) {
             let (after, word) = self.scan.choice_word(after).map_err(stop)?;
             return Ok((after, self.made(input, after, Node::Is(Box::new(first), word))));
@@ -139,7 +143,9 @@ impl Expressions {
         let mut whole: Option<Expression> = None;
         while let Ok((after, relation)) = self.relation(rest) {
             self.link(rest)?;
-            let (after, right) = self.sum(after).map_err(stop)?;
+            let value = after;
+            let (after, right) = self.sum(value).map_err(stop)?;
+            chain.push((relation.value, between(value, after)));
             let link = Node::Compare(Box::new(left), relation, Box::new(right.clone()));
             let link = self.made(input, after, link);
             whole = Some(match whole {
@@ -150,6 +156,9 @@ impl Expressions {
             });
             left = right;
             rest = after;
+        }
+        if let Some(readings) = both_ways(&chain, is_negated) {
+            return special(input, Mistake::BothWays { behind: rest.len(), readings });
         }
         Ok((rest, whole.unwrap_or(left)))
     }
@@ -417,6 +426,37 @@ impl Expressions {
         let span: Span = self.scan.span(from, to);
         Expression { node, span }
     }
+}
+
+/// What a chain of comparisons may mean that does not go one way: the same values one way, as most of its signs go, and
+/// each comparison by itself. Each value stands behind its relation to the one before; that of the first is not read.
+fn both_ways(chain: &[(Relation, &str)], is_negated: bool) -> Option<Vec<String>> {
+    let (_, first) = chain.first()?;
+    let links: Vec<[&(Relation, &str); 2]> =
+        chain.iter().zip(chain.iter().skip(1)).map(|(a, b)| [a, b]).collect();
+    let way = |relation| match relation {
+        Relation::Below | Relation::AtMost => 1,
+        Relation::Above | Relation::AtLeast => -1,
+        Relation::Equal | Relation::Unequal => 0,
+    };
+    let ways = || links.iter().map(|[_, (relation, _)]| way(*relation)).filter(|it| *it != 0);
+    let differs = links.iter().any(|[_, (relation, _)]| *relation == Relation::Unequal);
+    let turns = ways().any(|it| Some(it) != ways().next());
+    if links.len() < 2 || !(turns || differs) {
+        return None;
+    }
+    let most = match ways().sum::<i32>() {
+        0 => ways().next().unwrap_or_default(),
+        sum => sum.signum(),
+    };
+    let one_way = links.iter().fold((*first).to_owned(), |before, [_, (relation, value)]| {
+        let relation = if way(*relation) == -most { relation.turned() } else { *relation };
+        format!("{before} {} {value}", relation.sign())
+    });
+    let each = links.iter().map(|[(_, a), (relation, b)]| format!("{a} {} {b}", relation.sign()));
+    let each = each.collect::<Vec<_>>().join(" and ");
+    let each = if is_negated { format!("({each})") } else { each };
+    Some(Some(one_way).filter(|_| !differs).into_iter().chain([each]).collect())
 }
 
 /// A sign stands before a value, not before another sign: `a * -b` is a slip as often as it is meant (ISO 80000-2 writes

@@ -132,7 +132,8 @@ fn unknown(
     }
 }
 
-/// The product that is meant, in backticks; in parentheses where it stands below a line or in a power.
+/// The product that is meant, in backticks; in parentheses where it stands below a line or in a power. A factor of 1 is
+/// left out, and of 0 nobody knows what is meant.
 pub(crate) fn product(number: &str, before: &str, text: &str) -> (usize, String) {
     let behind = text.get(number.len()..).unwrap_or_default();
     let part =
@@ -146,18 +147,23 @@ pub(crate) fn product(number: &str, before: &str, text: &str) -> (usize, String)
         "π" => "pi",
         name => name,
     };
+    let product = match number.parse::<f64>() {
+        Ok(0.0) => format!("… * {name}"),
+        Ok(1.0) => name.to_owned(),
+        _ => format!("{number} * {name}"),
+    };
     if !before.trim_end().ends_with(['/', '^']) {
-        return (number.len() + end, format!("`{number} * {name}`"));
+        return (number.len() + end, format!("`{product}`"));
     }
     if after(end).starts_with('(') {
-        return (number.len() + end, format!("`({number} * {name}(…))`"));
+        return (number.len() + end, format!("`({product}(…))`"));
     }
     let mut power = part(after(end), &is_superscript);
     if let Some(raised) = after(end).strip_prefix('^') {
         power = 1 + part(raised, &|sign| continues_word(sign) || sign == '.');
     }
     let raised = after(end).get(..power).unwrap_or_default();
-    (number.len() + end + power, format!("`({number} * {name}{raised})`"))
+    (number.len() + end + power, format!("`({product}{raised})`"))
 }
 
 /// Whether a number stands where no formula can: a default, an example, a row of a table.

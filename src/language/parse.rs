@@ -7,7 +7,7 @@ use nom::Err;
 use super::comma;
 use super::entry::Header;
 use super::expression::Expressions;
-use super::layout::{Block, Entry, LayoutError, below, entries};
+use super::layout::{Block, Entry, LayoutError, below, entries, one_line};
 use super::no_blank::{self, Names};
 use super::relation::Relation;
 use super::scan::{Expected, Mistake, Read, Scan, SyntaxError, blanks};
@@ -345,6 +345,19 @@ impl<'a> Reader<'a> {
             }
             Some(Mistake::TwoSigns) => error("two signs stand in a row".to_owned())
                 .remedy("leave one of them out, or put what the second belongs to in parentheses: `a * (-b)`"),
+            Some(Mistake::BothWays { behind, readings }) => {
+                let end = entry.span.end.saturating_sub(*behind);
+                let chain = self.source.text.get(at..end).unwrap_or_default().trim_end();
+                let readings: Vec<String> = readings.iter().map(|it| one_line(it)).collect();
+                error("a chain of comparisons goes one way, and this one does not".to_owned())
+                    .at(Place::text(self.source, at..at + chain.len()))
+                    .remedy(match readings.as_slice() {
+                        [one_way, each] => format!(
+                            "write `{one_way}`; where each comparison is meant by itself, write `{each}`"
+                        ),
+                        all => format!("write `{}`", all.join("` or `")),
+                    })
+            }
             Some(Mistake::TooDeep) => Diagnostic::error(
                 Name::TooDeep,
                 "the formula is nested deeper than a person can follow",
@@ -375,6 +388,11 @@ impl<'a> Reader<'a> {
                     .remedy("put `\"` at the end of the text")
             }
             Some(Mistake::Number(digits)) => error(format!("`{digits}` does not read as a number")),
+            None if let Some(letter) = times_as_letter(self.source, &entry.span, at) => {
+                error("a product is written with a sign, and here stands a letter".to_owned())
+                    .at(Place::text(self.source, letter))
+                    .remedy("write `*`")
+            }
             None | Some(Mistake::Comma) => {
                 let block = entry.block.word();
                 let headline = if found.is_empty() {
@@ -383,7 +401,13 @@ impl<'a> Reader<'a> {
                     format!("a line of {block} does not read on from `{found}`")
                 };
                 let expected = trouble.expected.words();
-                let hint = hint(entry.block);
+                let hint = match (entry.block, found) {
+                    // f(v : time) = …
+                    (Block::Works, ":") if expected.iter().any(|it| it.contains(')')) => {
+                        "a function is `f(x) = formula`: x is of the kind that it is called with"
+                    }
+                    (block, _) => hint(block),
+                };
                 let remedy = match expected.is_empty() {
                     true => hint.to_owned(),
                     false => format!("expected {}; {hint}", expected.join(" or ")),
@@ -494,6 +518,17 @@ impl<'a> Reader<'a> {
     }
 }
 
+/// The `x` of `2 x a`, where a line does not read on from `a`.
+fn times_as_letter(source: &Source, entry: &Span, at: usize) -> Option<Span> {
+    let before = source.text.get(entry.start..at)?.trim_end();
+    let number = before.strip_suffix(['x', 'X'])?;
+    let is_factor = number.trim_end().ends_with(|it: char| it.is_ascii_digit());
+    let begins =
+        source.text.get(at..entry.end)?.starts_with(|it: char| it.is_alphanumeric() || it == '(');
+    let letter = entry.start + number.len();
+    (is_factor && begins).then_some(letter..letter + 1)
+}
+
 /// The sign, word or number at the start of a text.
 fn first_token(text: &str) -> &str {
     let Some(first) = text.chars().next() else { return "" };
@@ -522,6 +557,8 @@ fn hint(block: Block) -> &'static str {
         }
         Block::Works => "a line of works is `name = formula \"note\"`",
         Block::Holds => "a line of holds is `a <= b \"words\" else \"what to do\"`",
-        Block::Gives => "a line of gives is `name in unit`, or `value in unit as name`",
+        Block::Gives => {
+            "a line of gives is `name in unit`, or `value in unit as name`; `rounded up to 5 mm` stands behind them"
+        }
     }
 }

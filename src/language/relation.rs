@@ -40,6 +40,17 @@ impl Relation {
         }
     }
 
+    /// The relation seen from the other side.
+    pub(crate) fn turned(self) -> Self {
+        match self {
+            Self::Below => Self::Above,
+            Self::AtMost => Self::AtLeast,
+            Self::Above => Self::Below,
+            Self::AtLeast => Self::AtMost,
+            Self::Equal | Self::Unequal => self,
+        }
+    }
+
     /// The sign as a sheet writes it.
     #[must_use]
     pub fn sign(self) -> &'static str {

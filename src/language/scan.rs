@@ -68,6 +68,8 @@ pub(super) enum Mistake {
     LeadingZero(String),
     /// `a * -b`: two signs in a row.
     TwoSigns,
+    /// `a <= b >= c`: a chain of comparisons that does not go one way; bytes left behind it, and what may be meant.
+    BothWays { behind: usize, readings: Vec<String> },
     /// A text that is not closed.
     OpenText,
     /// `1,5`: a comma between two digits.

@@ -3,7 +3,8 @@
 //! A radius is a length along its arc per angle, and a length too: a diameter times π is a circumference,
 //! π·r² an area, m·r·ω² a force, J of a rod m·L²/12. So each power of a radius, a diameter or a travel
 //! per turn among the factors may take up one rad, and each power of a plain length where an inertia is
-//! made. Nothing else takes up a rad: J·(n/f)² with f in Hz is no inertia, torque over a length no force.
+//! made. Another one is let go where what turns is squared beside it, as in m·r·ω². Nothing else takes up a
+//! rad: J·(n/f)² with f in Hz is no inertia, torque over a length no force, φ·φ·r no length.
 
 use super::compile::Compiler;
 use super::scope::{Sheet, Value};
@@ -15,9 +16,7 @@ const INERTIA: Dimension = Dimension::of(2, 1, 0, 0, 0, -2);
 
 /// Whether a value may stand for another of the same dimension but for the angle.
 pub(super) fn absorbs(value: &Value, from: Dimension, to: Dimension) -> bool {
-    let apart = i32::from(from.sixths(Base::Angle)) - i32::from(to.sixths(Base::Angle));
-    let spans = if to == INERTIA { value.factors.spans } else { 0 };
-    apart.abs() <= value.factors.arms.saturating_add(spans)
+    value.factors.arms.take_up(from, to, to == INERTIA)
 }
 
 impl Compiler<'_> {

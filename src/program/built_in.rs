@@ -5,7 +5,7 @@ use super::compile::Compiler;
 use super::conversion::Figure;
 use super::flat::{Binary, Fold, Op, Ratio, Relation, Type, Unary};
 use super::infer::number;
-use super::scope::{Factors, Named, Question, Sheet, Value};
+use super::scope::{Arms, Asks, Factors, Named, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::elementary;
@@ -233,31 +233,25 @@ impl Compiler<'_> {
         }
         let Type::Number { dimension, point, .. } = model.1.type_ else { return None };
         let type_ = Type::Number { dimension, point, series };
-        let least = |power: fn(&Factors) -> i32| {
-            values.iter().map(|(_, value)| power(&value.factors)).min().unwrap_or(0)
-        };
-        let (arms, spans) = (least(|it| it.arms), least(|it| it.spans));
+        let arms = Arms::of_one_of(values.iter().map(|(_, value)| &value.factors));
         let across = Across::of_one_of(values.iter().map(|(_, value)| value.factors.across));
         let numbers: Option<Vec<Figure>> =
             values.iter().map(|(_, value)| value.factors.constant()).collect();
-        let asks = self.asks_of_ranges(sheet);
         let mut values = values.into_iter();
         let (tree, mut result) = values.next()?;
         let mut before = print_expression(tree);
         for (tree, value) in values {
-            if asks && !series {
-                let text = print_expression(tree);
-                self.questions.push(Question::Extreme {
-                    place: sheet.place(&tree.span),
-                    words: [name.value.clone(), before.clone(), text.clone()],
-                    values: [result.register, value.register],
-                    larger: pair == Binary::Greatest,
-                });
-                before = format!("{before}, {text}");
-            }
+            let text = print_expression(tree);
+            let asks = Asks::Extreme {
+                words: [name.value.clone(), before.clone(), text.clone()],
+                values: [result.register, value.register],
+                larger: pair == Binary::Greatest,
+            };
+            self.ask_of_ranges(sheet, tree, asks);
+            before = format!("{before}, {text}");
             result = self.emit(Op::Binary(pair, result.register, value.register), type_.clone());
         }
-        (result.factors.arms, result.factors.spans) = (arms, spans);
+        result.factors.arms = arms;
         result.factors.take_across(across);
         let chosen = numbers.and_then(|numbers| {
             numbers.into_iter().reduce(|x, y| match (pair == Binary::Least, x.value < y.value) {

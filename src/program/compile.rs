@@ -228,10 +228,12 @@ impl<'s> Compiler<'s> {
         if sheet.path.is_empty() {
             self.open_below(&sheet);
         }
-        self.settle_integrals();
         let results = self.gives(&mut sheet);
         self.unused(&sheet);
         self.words_untold(&sheet);
+        if sheet.path.is_empty() {
+            self.beyond_tables(&sheet);
+        }
         self.left_over(&sheet);
         let lines = std::mem::take(&mut sheet.lines);
         if let Some(kept) =

@@ -98,17 +98,6 @@ fn bound(take: &Take, bound: Option<&crate::language::Bound>) -> Edge {
     (!bare || take.unit.is_none()).then(|| Box::new((found, bound.included)))
 }
 
-/// The relation seen from the other side.
-fn turned(relation: Relation) -> Relation {
-    match relation {
-        Relation::Below => Relation::Above,
-        Relation::AtMost => Relation::AtLeast,
-        Relation::Above => Relation::Below,
-        Relation::AtLeast => Relation::AtMost,
-        Relation::Equal | Relation::Unequal => relation,
-    }
-}
-
 impl Cells {
     fn subject(&mut self, text: String, new: impl FnOnce() -> Subject) -> usize {
         *self.by_text.entry(text).or_insert_with(|| {
@@ -160,7 +149,7 @@ impl Cells {
         match (number(a), number(b)) {
             (Some(a), Some(b)) => Condition::Fixed(relation.holds(literal::compare(&a, &b))),
             (None, Some(cut)) => self.axis(a, relation, cut, scope),
-            (Some(cut), None) => self.axis(b, turned(relation), cut, scope),
+            (Some(cut), None) => self.axis(b, relation.turned(), cut, scope),
             (None, None) => {
                 let (first, second) = (print_expression(a), print_expression(b));
                 match first.cmp(&second) {
@@ -173,7 +162,7 @@ impl Cells {
                     }
                     std::cmp::Ordering::Greater => {
                         let at = self.subject(format!("{second} : {first}"), || Subject::Pair);
-                        Condition::Pair(at, turned(relation))
+                        Condition::Pair(at, relation.turned())
                     }
                 }
             }
@@ -346,7 +335,7 @@ fn key(tree: &Expression) -> String {
                 Relation::Below | Relation::AtMost => false,
             };
             match swaps {
-                true => format!("{b} {} {a}", turned(relation).sign()),
+                true => format!("{b} {} {a}", relation.turned().sign()),
                 false => format!("{a} {} {b}", relation.sign()),
             }
         }
@@ -356,19 +345,33 @@ fn key(tree: &Expression) -> String {
     }
 }
 
+/// Whether some conditions never hold where one of the others does.
+pub(super) fn are_apart(takes: &[Take], these: &[&Expression], others: &[&Expression]) -> bool {
+    let hidden = BTreeSet::new();
+    let mut cells = Cells::default();
+    let [these, others] = [these, others].map(|all| {
+        let scope = Scope { takes, hidden: &hidden };
+        all.iter().map(|it| cells.condition(it, scope)).collect::<Vec<_>>()
+    });
+    let Some(all) = cells.combinations() else { return others.is_empty() };
+    let any = |of: &[Condition], cell: &[usize]| of.iter().any(|it| cells.holds(it, cell));
+    !all.iter().any(|cell| any(&these, cell) && any(&others, cell))
+}
+
 impl Compiler<'_> {
     /// What is decided in a sheet before any value is known.
     pub(super) fn decided(&mut self, sheet: &Sheet) {
         let tree: &Tree = &sheet.tree;
-        for line in &tree.works {
-            match &line.body {
-                Body::Value(value) => self.decided_cases(sheet, value, &BTreeSet::new()),
-                Body::Function { parameters, result } => {
-                    let hidden = parameters.iter().map(|word| word.value.as_str()).collect();
-                    self.decided_cases(sheet, result, &hidden);
-                }
-                Body::Table(_) => {}
-            }
+        let functions = tree.works.iter().filter_map(|line| match &line.body {
+            Body::Function { parameters, result } => Some((result, parameters)),
+            Body::Value(_) | Body::Table(_) => None,
+        });
+        let functions: Vec<_> = functions.collect();
+        for whole in tree.formulas() {
+            let function = functions.iter().find(|(result, _)| std::ptr::eq(*result, whole));
+            let hidden = function.into_iter().flat_map(|(_, parameters)| parameters.iter());
+            let hidden = hidden.map(|word| word.value.as_str()).collect();
+            self.decided_cases(sheet, whole, &hidden);
         }
         let mut said: BTreeMap<String, usize> = BTreeMap::new();
         for check in &tree.holds {
@@ -385,15 +388,9 @@ impl Compiler<'_> {
             }
             said.entry(key(&check.condition)).or_insert(line);
             let nothing = BTreeSet::new();
-            let mut cells = Cells::default();
-            let scope = Scope { takes: &[], hidden: &nothing };
-            let condition = cells.condition(&check.condition, scope);
-            let Some(all) = cells.combinations() else { continue };
-            let mut truths = all.iter().map(|it| cells.holds(&condition, it));
-            let first = truths.next().unwrap_or(true);
-            if truths.all(|it| it == first) {
-                self.problems.push(decided_check(&sheet.place(&check.condition.span), first));
-            }
+            let outcome = always(&check.condition, Scope { takes: &[], hidden: &nothing });
+            let place = sheet.place(&check.condition.span);
+            self.problems.extend(outcome.map(|holds| decided_check(&place, holds)));
         }
         self.never_together(sheet);
     }
@@ -410,6 +407,12 @@ impl Compiler<'_> {
             Node::Cases { cases, otherwise } => {
                 let scope = Scope { takes: &sheet.tree.takes, hidden: &hidden };
                 self.unreached(sheet, (tree, cases, otherwise.as_deref()), scope);
+            }
+            Node::Where(_, condition) => {
+                let scope = Scope { takes: &sheet.tree.takes, hidden: &hidden };
+                let outcome = always(condition, scope);
+                let place = sheet.place(&condition.span);
+                self.problems.extend(outcome.map(|holds| decided_where(&place, holds)));
             }
             _ => {}
         }
@@ -486,6 +489,32 @@ impl Compiler<'_> {
             );
         }
     }
+}
+
+/// What a condition comes to in every combination, where that is the same in all.
+fn always(tree: &Expression, scope: Scope<'_>) -> Option<bool> {
+    let mut cells = Cells::default();
+    let condition = cells.condition(tree, scope);
+    let all = cells.combinations()?;
+    let mut truths = all.iter().map(|it| cells.holds(&condition, it));
+    let first = truths.next()?;
+    truths.all(|it| it == first).then_some(first)
+}
+
+fn decided_where(place: &Place, holds: bool) -> Diagnostic {
+    let (name, headline, remedy) = match holds {
+        true => (
+            Name::ChangesNothing,
+            "this condition leaves no element out: it always holds",
+            "write the condition that is meant, or leave out `where` with it",
+        ),
+        false => (
+            Name::UnreachedCase,
+            "no element is ever taken: this condition never holds",
+            "write the condition that is meant",
+        ),
+    };
+    Diagnostic::error(name, headline).at(place.clone()).remedy(remedy)
 }
 
 fn decided_check(place: &Place, holds: bool) -> Diagnostic {

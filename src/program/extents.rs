@@ -1,9 +1,12 @@
 //! Between which values a value lies whatever is given within the ranges of the inputs, and the comparisons that are
-//! thereby decided. What is not seen from the steps alone is left open.
+//! thereby decided. Of a series it is where each element lies. What is not seen from the steps alone is left open.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
-use super::flat::{Binary, Direction, Fold, Op, Program, Ratio, Register, Relation, Unary};
+use super::flat::{
+    Binary, BlockId, Direction, Fold, Op, Program, Ratio, Register, Relation, Unary,
+};
+use super::sums::{Product, Sum, Sums};
 use crate::elementary;
 
 /// Deepest chain of steps that is followed; beyond, a value may be anything.
@@ -25,11 +28,29 @@ const ANYTHING: Extent = Extent(Some((
     End { at: f64::INFINITY, reached: false },
 )));
 
+const NOTHING: Extent =
+    Extent(Some((End { at: 0.0, reached: true }, End { at: 0.0, reached: true })));
+
 /// The steps of a program, and the extents that are known.
 pub(super) struct Extents<'a> {
     ops: HashMap<Register, &'a Op>,
     program: &'a Program,
+    parameters: HashMap<Register, Parameter>,
     known: HashMap<Register, Extent>,
+    /// Those that are being looked for.
+    open: HashSet<Register>,
+    sums: Sums,
+}
+
+/// What a function that is run many times is called with.
+#[derive(Clone, Copy, Debug)]
+enum Parameter {
+    /// Each element of a series.
+    Element(Register),
+    /// What lies between two bounds.
+    Between(Register, Register),
+    /// The value before, along a series: at first the one, then the result of the block.
+    Before(Register, BlockId),
 }
 
 impl End {
@@ -202,7 +223,14 @@ impl Extent {
 
 impl<'a> Extents<'a> {
     pub(super) fn new(ops: HashMap<Register, &'a Op>, program: &'a Program) -> Self {
-        Self { ops, program, known: HashMap::new() }
+        let parameters: HashMap<_, _> =
+            ops.values().flat_map(|op| parameters(program, op)).collect();
+        let elements = parameters.iter().filter_map(|(parameter, is)| match is {
+            Parameter::Element(series) => Some((*parameter, *series)),
+            _ => None,
+        });
+        let sums = Sums::new(elements.collect());
+        Self { ops, program, parameters, known: HashMap::new(), open: HashSet::new(), sums }
     }
 
     /// Whether a truth holds, or does not, for every value that may be given.
@@ -213,7 +241,10 @@ impl<'a> Extents<'a> {
                     return None;
                 }
                 let (first, second) = (self.of(*a), self.of(*b));
-                first.decides(*relation, second)
+                first.decides(*relation, second).or_else(|| {
+                    let (difference, _) = self.difference(*a, *b);
+                    difference.decides(*relation, NOTHING)
+                })
             }
             Op::Both(a, b) => match (self.decided(*a), self.decided(*b)) {
                 (Some(true), Some(true)) => Some(true),
@@ -238,8 +269,49 @@ impl<'a> Extents<'a> {
     /// Whether the first value is never below the second, or never above it.
     pub(super) fn stands(&mut self, first: Register, second: Register) -> Option<Relation> {
         let (a, b) = (self.of(first), self.of(second));
-        let is = |relation| a.decides(relation, b) == Some(true);
+        let (difference, _) = self.difference(first, second);
+        let is = |relation| {
+            a.decides(relation, b) == Some(true)
+                || difference.decides(relation, NOTHING) == Some(true)
+        };
         [Relation::AtLeast, Relation::AtMost].into_iter().find(|it| is(*it))
+    }
+
+    /// What a comparison comes to by what stands on both of its sides.
+    pub(super) fn compared(&mut self, truth: Register) -> Option<Compared> {
+        let Op::Compare(relation, a, b) = self.ops.get(&truth).copied()? else { return None };
+        let [x, y] = [a, b].map(|it| self.sums.of((&self.ops, self.program), *it));
+        if let Some(by) = x.over(&y) {
+            return Some(Compared::ByANumber(by));
+        }
+        let (difference, shares) = self.difference(*a, *b);
+        difference.decides(*relation, NOTHING).filter(|_| shares).map(Compared::Decided)
+    }
+
+    /// One value less another, without what stands in both, and whether something that varies does.
+    fn difference(&mut self, a: Register, b: Register) -> (Extent, bool) {
+        let [x, y] = [a, b].map(|it| self.sums.of((&self.ops, self.program), it));
+        let left = x.plus(&y, -1.0);
+        let common = left.common();
+        let of_both = |it: &Product| !it.is_empty() && y.0.contains_key(it);
+        let factor = !common.is_empty() && !x.is_zero() && !y.is_zero();
+        let shares = factor || x.0.keys().any(of_both);
+        let rest = self.extent_of(&left.without(&common));
+        (self.extent_of_product(&common).times(rest), shares)
+    }
+
+    fn extent_of(&mut self, sum: &Sum) -> Extent {
+        sum.0.iter().fold(NOTHING, |all, (product, number)| {
+            let number = Extent::of(*number, *number);
+            all.plus(number.times(self.extent_of_product(product)))
+        })
+    }
+
+    fn extent_of_product(&mut self, product: &Product) -> Extent {
+        product.iter().fold(Extent::of(1.0, 1.0), |all, (register, power)| {
+            let power = Ratio { numerator: *power, denominator: 1 };
+            all.times(self.of(*register).power(power))
+        })
     }
 
     fn of(&mut self, register: Register) -> Extent {
@@ -250,18 +322,61 @@ impl<'a> Extents<'a> {
         if let Some(known) = self.known.get(&register) {
             return *known;
         }
-        if depth > DEEPEST {
+        // a bound that waits for itself says nothing
+        if depth > DEEPEST || !self.open.insert(register) {
             return ANYTHING;
         }
-        // a bound that waits for itself says nothing
-        self.known.insert(register, ANYTHING);
+        let depth = depth + 1;
         let found = match self.ops.get(&register).copied() {
-            Some(Op::Input(_)) => self.input(register, depth + 1),
-            Some(op) => self.op(op, depth + 1),
-            None => ANYTHING,
+            Some(Op::Input(_)) => self.input(register, depth),
+            Some(op) => self.op(op, depth),
+            None => match self.parameters.get(&register).copied() {
+                Some(Parameter::Element(series)) => self.within(series, depth),
+                Some(Parameter::Between(from, to)) => self.hull(from, to, depth),
+                Some(Parameter::Before(start, block)) => self.before(register, start, block, depth),
+                None => ANYTHING,
+            },
         };
+        self.open.remove(&register);
         self.known.insert(register, found);
         found
+    }
+
+    /// What holds one value and the other.
+    fn hull(&mut self, a: Register, b: Register, depth: u32) -> Extent {
+        let first = self.within(a, depth);
+        first.with(self.within(b, depth))
+    }
+
+    /// Where the value before lies along a series: within what it begins with, or on one side of that and of zero, if
+    /// the result of the block lies there whenever it does.
+    fn before(
+        &mut self,
+        register: Register,
+        start: Register,
+        block: BlockId,
+        depth: u32,
+    ) -> Extent {
+        let start = self.within(start, depth);
+        let Some(block) = self.program.block(block) else { return ANYTHING };
+        // what does not depend on it is looked for once
+        for parameter in block.parameters.iter().skip(1) {
+            self.within(*parameter, depth);
+        }
+        let open = std::mem::take(&mut self.open);
+        let zero = start.with(Extent::of(0.0, 0.0));
+        let [above, below] = [Extent::not_below(0.0), Extent::not_below(0.0).turned()];
+        let found = [start, zero.with(above), zero.with(below)].into_iter().find(|supposed| {
+            let known = self.known.clone();
+            self.known.insert(register, *supposed);
+            let kept = self.within(block.result, depth).lies_in(*supposed);
+            if !kept {
+                self.known = known;
+            }
+            kept
+        });
+        self.open = open;
+        found.unwrap_or(ANYTHING)
     }
 
     fn input(&mut self, register: Register, depth: u32) -> Extent {
@@ -317,10 +432,7 @@ impl<'a> Extents<'a> {
             Op::Select(truth, a, b) => match self.decided(*truth) {
                 Some(true) => self.within(*a, depth),
                 Some(false) => self.within(*b, depth),
-                None => {
-                    let a = self.within(*a, depth);
-                    a.with(self.within(*b, depth))
-                }
+                None => self.hull(*a, *b, depth),
             },
             Op::Round(direction, a, _) => of(a).map(|low, high| {
                 let (down, up) = match direction {
@@ -336,19 +448,31 @@ impl<'a> Extents<'a> {
             Op::Fold(fold, a) => match fold {
                 Fold::Mean | Fold::Greatest | Fold::Least | Fold::First | Fold::Last => of(a),
                 Fold::Count | Fold::SampleDeviation => Extent::not_below(0.0),
-                Fold::Sum | Fold::Product => of(a).sign(),
+                Fold::Sum => of(a).sign(),
+                Fold::Product => of(a).map(|low, _| match low.at >= 0.0 {
+                    true => Extent::not_below(0.0),
+                    false => ANYTHING,
+                }),
             },
-            Op::Root { from, to, .. } => {
-                let from = of(from);
-                from.with(of(to))
+            Op::Root { from, to, .. } => self.hull(*from, *to, depth),
+            Op::Running { block, .. } => {
+                let Some(block) = self.program.block(*block) else { return ANYTHING };
+                // the value before first, so that the result is looked for where it is known
+                for parameter in &block.parameters {
+                    self.within(*parameter, depth);
+                }
+                self.within(block.result, depth)
             }
-            Op::Running { .. }
-            | Op::Integral { .. }
-            | Op::Input(_)
-            | Op::Compare(..)
-            | Op::Both(..)
-            | Op::Either(..)
-            | Op::Negate(_) => ANYTHING,
+            Op::Integral { block, from, to } => {
+                let Some(block) = self.program.block(*block) else { return ANYTHING };
+                // where it would run backwards, it does not exist
+                let from = self.within(*from, depth);
+                let way = self.within(*to, depth).plus(from.turned()).cut_at_zero();
+                way.times(self.within(block.result, depth))
+            }
+            Op::Input(_) | Op::Compare(..) | Op::Both(..) | Op::Either(..) | Op::Negate(_) => {
+                ANYTHING
+            }
         }
     }
 
@@ -362,7 +486,50 @@ impl<'a> Extents<'a> {
     }
 }
 
+/// What is found of a comparison by what stands on both of its sides.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Compared {
+    /// The first is the second times this.
+    ByANumber(f64),
+    /// What is left of both decides whether it holds.
+    Decided(bool),
+}
+
+/// What the parameters of the block that an operation calls are.
+fn parameters(program: &Program, op: &Op) -> Vec<(Register, Parameter)> {
+    let block = op.calls().and_then(|id| Some((id, program.block(id)?)));
+    let Some((id, block)) = block else { return Vec::new() };
+    let values = match op {
+        Op::Running { start, over, .. } => {
+            let elements = over.iter().map(|it| Parameter::Element(*it));
+            std::iter::once(Parameter::Before(*start, id)).chain(elements).collect()
+        }
+        Op::Root { from, to, .. } | Op::Integral { from, to, .. } => {
+            vec![Parameter::Between(*from, *to)]
+        }
+        _ => Vec::new(),
+    };
+    block.parameters.iter().copied().zip(values).collect()
+}
+
 impl Extent {
+    /// Whether no value of it lies outside another.
+    fn lies_in(self, other: Self) -> bool {
+        self.with(other) == other
+    }
+
+    /// Without what lies below zero.
+    fn cut_at_zero(self) -> Self {
+        self.map(|low, high| {
+            let zero = End::new(0.0, true);
+            match high.at < 0.0 {
+                true => Self(None),
+                false if low.at < 0.0 => Self::new(zero, high),
+                false => self,
+            }
+        })
+    }
+
     /// What is left of it when only its sign is known.
     fn sign(self) -> Self {
         self.map(|low, high| ANYTHING.with_sign_of(low, high))

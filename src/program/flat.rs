@@ -659,6 +659,35 @@ impl Op {
         }
     }
 
+    /// What it has beside registers.
+    pub(super) fn beside(&self, program: &Program) -> String {
+        match self {
+            Self::Literal(it) => format!("{it:?}"),
+            Self::Input(it) => format!("{it:?}"),
+            Self::Unary(it, _) => format!("{it:?}"),
+            Self::Binary(it, ..) => format!("{it:?}"),
+            Self::Power(_, it) => format!("{it:?}"),
+            Self::Compare(it, ..) => format!("{it:?}"),
+            Self::Round(it, ..) => format!("{it:?}"),
+            Self::Preferred(way, series, _) => format!("{way:?} {series:?}"),
+            Self::Fold(it, _) => format!("{it:?}"),
+            Self::Never(words) => words.to_string(),
+            // a sheet that is used twice has its tables twice
+            Self::Read(id, _) => program.table(*id).map_or_else(String::new, |table| {
+                format!("{:?} {:?} {:?}", table.between, table.rows, table.lowest)
+            }),
+            Self::Pi
+            | Self::Both(..)
+            | Self::Either(..)
+            | Self::Negate(_)
+            | Self::Select(..)
+            | Self::NoCase
+            | Self::Running { .. }
+            | Self::Root { .. }
+            | Self::Integral { .. } => String::new(),
+        }
+    }
+
     /// The block that it calls, if any.
     #[must_use]
     pub fn calls(&self) -> Option<BlockId> {

@@ -9,6 +9,10 @@ use super::scope::Sheet;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Node, Sign, Span, print_expression};
 
+/// How a zero that leaves a formula without what stands beside it is put right.
+const IN_PLACE_OF_ZERO: &str =
+    "write the factor that is meant; where nothing is meant, write 0 alone with its unit";
+
 /// Most terms of one sum that are looked at.
 const MOST: usize = 64;
 
@@ -41,13 +45,14 @@ impl Compiler<'_> {
         let mut seen: BTreeMap<String, (bool, &Span)> = BTreeMap::new();
         for (term, plus) in terms.iter().take(MOST) {
             self.sums_in(sheet, term);
-            if matches!(term.node, Node::Number { .. }) {
-                continue;
-            }
             let text = print_expression(term);
             let Some((before, span)) = seen.insert(turned(term), (*plus, &term.span)) else {
                 continue;
             };
+            // 1 + x + 1 may be two parts that are one by chance
+            if before == *plus && matches!(term.node, Node::Number { .. }) {
+                continue;
+            }
             let (headline, remedy) = match before == *plus {
                 true => (
                     format!("`{text}` stands twice in this sum"),
@@ -87,12 +92,23 @@ fn idle(tree: &Expression) -> Option<(Diagnostic, &Span)> {
                 Sign::Plus | Sign::Minus => (0.0, "a term of 0 changes nothing"),
                 Sign::Times | Sign::Over => (1.0, "a factor of 1 changes nothing"),
             };
-            let mut both = [a, b].into_iter().filter(|_| sign.value == Sign::Times);
+            let is_product = matches!(sign.value, Sign::Times | Sign::Over);
+            let mut both = [a, b].into_iter().filter(|_| is_product);
             if let Some(zero) = both.find(|it| is_number(it, 0.0, Sign::Plus)) {
-                let words = "what is multiplied by 0 is left out of the result";
-                let remedy = "write the factor that is meant; where nothing is meant, write 0 alone with its unit";
-                let problem = Diagnostic::error(Name::ChangesNothing, words);
-                return Some((problem.remedy(remedy), &zero.span));
+                let (name, words) = match (sign.value, std::ptr::eq(zero, b)) {
+                    (Sign::Over, true) => (Name::DividedByZero, "zero stands below the line"),
+                    (Sign::Over, false) => {
+                        (Name::ChangesNothing, "0 divided by anything is left out of the result")
+                    }
+                    _ => {
+                        (Name::ChangesNothing, "what is multiplied by 0 is left out of the result")
+                    }
+                };
+                let remedy = match name {
+                    Name::DividedByZero => "write the divisor that is meant",
+                    _ => IN_PLACE_OF_ZERO,
+                };
+                return Some((Diagnostic::error(name, words).remedy(remedy), &zero.span));
             }
             if is_number(b, none, sign.value) {
                 return Some((instead(words, a), &b.span));
@@ -105,6 +121,17 @@ fn idle(tree: &Expression) -> Option<(Diagnostic, &Span)> {
         }
         Node::Power(a, _, b) if is_number(b, 1.0, Sign::Times) => {
             Some((instead("a power of 1 changes nothing", a), &b.span))
+        }
+        Node::Power(a, _, b) if is_number(b, 0.0, Sign::Plus) || is_number(a, 0.0, Sign::Plus) => {
+            let (zero, words, remedy) = match is_number(a, 0.0, Sign::Plus) {
+                true => (a, "a power of 0 is left out of the result", IN_PLACE_OF_ZERO),
+                false => (
+                    b,
+                    "with an exponent of 0 it is 1, whatever stands below it",
+                    "write the exponent that is meant, or 1 alone",
+                ),
+            };
+            Some((Diagnostic::error(Name::ChangesNothing, words).remedy(remedy), &zero.span))
         }
         Node::And(a, b) | Node::Or(a, b) if print_expression(a) == print_expression(b) => {
             let words = format!("`{}` stands on both sides", print_expression(b));
@@ -194,6 +221,24 @@ fn beside_itself<'a>(name: &str, arguments: &'a [Expression]) -> Option<(Diagnos
             (problem.remedy("write the value that is meant, or leave it out"), &tree.span)
         })
     })
+}
+
+/// A term that is added, or taken away, on both sides of a comparison.
+pub(super) fn in_both_sums(a: &Expression, b: &Expression) -> Option<String> {
+    let [first, second] = [a, b].map(|side| {
+        let mut terms = Vec::new();
+        flatten(side, true, &mut terms);
+        terms.truncate(MOST);
+        terms
+    });
+    let one_alone = first.len() == 1 && second.len() == 1;
+    let varies = |it: &&(&Expression, bool)| number(it.0).is_none() && !one_alone;
+    let mut found = first.iter().filter(varies);
+    let (term, _) = found.find(|(one, plus)| {
+        let is = |(other, same): &(&Expression, bool)| plus == same && turned(one) == turned(other);
+        second.iter().any(is)
+    })?;
+    Some(print_expression(term))
 }
 
 /// The terms of a sum, each with whether it is added.

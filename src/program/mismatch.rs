@@ -215,16 +215,24 @@ fn remedy(sheet: &Sheet, a: Side<'_>, b: Side<'_>) -> String {
             _ => format!("write the number with its unit, such as `{with_unit}`"),
         };
     }
+    // a line that declares no kind gives what its formula makes
+    let open = [a, b].into_iter().find(|(_, value, _)| {
+        let name = value.named.as_ref().map(|(name, _)| name);
+        let line = sheet.tree.works.iter().find(|line| Some(&line.name.value) == name);
+        line.is_some_and(|line| line.kind.is_none())
+    });
+    let first = open.and_then(|side| formula_of(sheet, side));
+    let first = first.map_or_else(String::new, |it| format!("check {it}; where it is right, "));
     let quotient = y.over(x);
     if let Some(kind) = unit::kinds_of(quotient).into_iter().find(|_| !quotient.is_none()) {
         return format!(
-            "divide `{second}` by {} to get {first_kind}, or leave it out",
+            "{first}divide `{second}` by {} to get {first_kind}, or leave it out",
             kind.with_article()
         );
     }
     if let Some(kind) = unit::kinds_of(x.over(y)).into_iter().next() {
         return format!(
-            "multiply `{second}` by {} to get {first_kind}, or leave it out",
+            "{first}multiply `{second}` by {} to get {first_kind}, or leave it out",
             kind.with_article()
         );
     }
@@ -281,22 +289,27 @@ pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span, before: usize
     };
     // a name of one letter in another case is too short to be near elsewhere; where nothing else fits it is asked
     let letter = known.iter().copied().find(|known| known.to_lowercase() == name.to_lowercase());
-    let near =
-        suggest::nearest(name, known.iter().copied()).first().map(|(near, _)| *near).or(letter);
-    let remedy = match near {
-        Some(near) => {
-            let line = match sheet.places.get(near) {
-                Some(crate::diagnostic::Place::Text { source, span }) => {
-                    format!(" (line {})", source.line_and_column(span.0).0)
-                }
-                _ => String::new(),
-            };
-            format!("did you mean `{near}`{line}?")
-        }
-        None if is_torn_unit(sheet, name, span) => {
+    let near = suggest::nearest(name, known.iter().copied());
+    // of some that are as near, as `T_br` and `t_b` for `t_br`, each may be meant
+    let least = near.first().map(|(_, slips)| *slips);
+    let as_near = near.iter().filter(|(_, slips)| Some(*slips) == least);
+    let with_line = |near: &str| {
+        let line = match sheet.places.get(near) {
+            Some(crate::diagnostic::Place::Text { source, span }) => {
+                format!(" (line {})", source.line_and_column(span.0).0)
+            }
+            _ => String::new(),
+        };
+        format!("`{near}`{line}")
+    };
+    let near: Vec<String> = as_near.map(|(near, _)| *near).map(with_line).collect();
+    let near = if near.is_empty() { letter.map(with_line).into_iter().collect() } else { near };
+    let remedy = match near.as_slice() {
+        [_, ..] => format!("did you mean {}?", phrase::joined(&near, "or")),
+        [] if is_torn_unit(sheet, name, span) => {
             format!("a unit has no blanks inside: write it in one piece, such as `12 m/{name}`")
         }
-        None => {
+        [] => {
             format!("add it to takes: `{name} : kind in unit`, or define it in works: `{name} = …`")
         }
     };

@@ -2,6 +2,7 @@
 
 mod absorb;
 mod across;
+mod beyond_table;
 mod built_in;
 mod checked;
 mod compile;
@@ -28,6 +29,7 @@ mod rising;
 mod scope;
 mod signs;
 mod suggest;
+mod sums;
 mod tables;
 mod takes;
 mod tens;

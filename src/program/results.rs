@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::across::Across;
 use super::compile::Compiler;
+use super::decided::number;
 use super::flat::{Check, Direction, Line, LineSource, Op, Output, Register, Relation, Type};
 use super::scope::{Named, Sheet, Value};
 use super::works::{NO_UNIT, result_unit, unit_to_type};
@@ -32,6 +33,7 @@ impl Compiler<'_> {
             };
             let place = sheet.place(&line.span);
             let unit = self.side_unit(sheet, &line.condition);
+            self.hardly_equal(sheet, &line.condition, &unit);
             self.put_line(
                 id,
                 Line {
@@ -72,12 +74,30 @@ impl Compiler<'_> {
                 line: id,
             });
         }
+        self.settle_integrals();
         // a sheet used by another may be handed numbers, and one without inputs has no other checks
         if sheet.path.is_empty() && !self.program.inputs.is_empty() {
             self.checked_without_inputs(&registers);
             self.held_by_ranges(&registers);
             self.answered_by_ranges();
         }
+    }
+
+    /// A check that two measured values differ, which they practically always do.
+    fn hardly_equal(&mut self, sheet: &Sheet, condition: &Expression, unit: &Unit) {
+        let Node::Compare(a, relation, b) = &condition.node else { return };
+        let is_measured = !unit.dimension.is_none();
+        let is_written = [a, b].iter().any(|side| number(side).is_some());
+        if relation.value != Relation::Unequal || !is_measured || is_written {
+            return;
+        }
+        let headline =
+            "two measured values are hardly ever equal: this check practically always holds";
+        self.problems.push(
+            Diagnostic::caution(Name::DecidedCheck, headline)
+                .at(sheet.place(&condition.span))
+                .remedy("write by how much they must differ, as `a >= 1.1 * b`"),
+        );
     }
 
     /// Checks on which no input bears, where comparing alone does not show it.

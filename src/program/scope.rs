@@ -44,11 +44,8 @@ pub(super) struct Factors {
     pub(super) lengths: i32,
     /// A problem of these factors has been reported.
     pub(super) reported: bool,
-    /// Powers of radii, diameters and travels per turn among the factors, in sixths: as many of rad they
-    /// may take up, for a radius is a length too.
-    pub(super) arms: i32,
-    /// Powers of plain lengths, likewise: of these an inertia may be made, as of a rod.
-    pub(super) spans: i32,
+    /// What may take up a rad among the factors.
+    pub(super) arms: Arms,
     /// Power of the diameters, in sixths.
     pub(super) diameters: i32,
     /// Power of the radii, in sixths.
@@ -59,6 +56,19 @@ pub(super) struct Factors {
     pub(super) angular: bool,
     /// Whether it is a radius, a diameter or a travel per turn and nothing else.
     pub(super) across: Option<Across>,
+}
+
+/// Powers, in sixths, of what may take up a rad.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Arms {
+    /// Radii, diameters and travels per turn: each is a length too.
+    above: i32,
+    /// The same below the line.
+    below: i32,
+    /// Plain lengths: of these an inertia may be made, as of a rod.
+    spans: i32,
+    /// Of time, in what turns: -12 of ω².
+    turns: i32,
 }
 
 /// What is a part of a whole by its kind.
@@ -113,9 +123,8 @@ impl Factors {
             _ => Vec::new(),
         };
         let lengths = quantities.iter().map(|dimension| length_of(*dimension)).sum();
-        let length = quantities.first().and_then(|dimension| power_of_length(*dimension));
-        let (arms, spans) = length.unwrap_or_default();
-        Self { quantities, varies: true, open: true, lengths, arms, spans, ..Self::default() }
+        let arms = quantities.first().map(|it| Arms::of(*it)).unwrap_or_default();
+        Self { quantities, varies: true, open: true, lengths, arms, ..Self::default() }
     }
 
     /// Factors of a quantity that stands in the formula.
@@ -190,8 +199,7 @@ impl Factors {
         self.varies |= other.varies;
         self.has_part = self.has_part.or(other.has_part);
         self.reported |= other.reported;
-        self.arms = self.arms.saturating_add(other.arms);
-        self.spans = self.spans.saturating_add(other.spans);
+        self.arms = self.arms.times(if over { other.arms.power(-1, 1) } else { other.arms });
         let diameters = if over { -other.diameters } else { other.diameters };
         self.diameters = self.diameters.saturating_add(diameters);
         let radii = if over { -other.radii } else { other.radii };
@@ -253,7 +261,7 @@ impl Factors {
             Some(Across::Diameter) => self.diameters = SIXTHS,
             Some(Across::Radius) => self.radii = SIXTHS,
             // a lead is no length: its turn is not left out in writing
-            Some(Across::Lead) => self.arms = 0,
+            Some(Across::Lead) => self.arms = Arms { spans: self.arms.spans, ..Arms::default() },
             None => {}
         }
     }
@@ -299,9 +307,7 @@ impl Factors {
             Some(Plain { figure, ..number })
         });
         self.numbers = raised.collect();
-        for powers in [&mut self.arms, &mut self.spans] {
-            *powers = powers.saturating_mul(ratio.numerator.abs()) / ratio.denominator.max(1);
-        }
+        self.arms = self.arms.power(ratio.numerator, ratio.denominator);
         for power in [&mut self.diameters, &mut self.radii] {
             *power = power.saturating_mul(ratio.numerator) / ratio.denominator.max(1);
         }
@@ -322,17 +328,80 @@ fn product((x, a): (Figure, Dimension), (y, b): (Figure, Dimension)) -> (Figure,
     (x.times(y), a.times(b))
 }
 
-/// The power of a length, in sixths, where there is nothing but it: with an angle, and without.
-fn power_of_length(dimension: Dimension) -> Option<(i32, i32)> {
-    let only = Base::ALL
-        .iter()
-        .all(|base| matches!(base, Base::Length | Base::Angle) || dimension.sixths(*base) == 0);
-    let power = i32::from(dimension.sixths(Base::Length)).abs();
-    match dimension.sixths(Base::Angle) {
-        _ if !only || power == 0 => None,
-        0 => Some((0, power)),
-        _ => Some((power, 0)),
+impl Arms {
+    fn of(dimension: Dimension) -> Self {
+        let is = |base: &Base| dimension.sixths(*base) != 0;
+        let only_length =
+            Base::ALL.iter().all(|base| matches!(base, Base::Length | Base::Angle) || !is(base));
+        let sixths = |base| i32::from(dimension.sixths(base));
+        let (length, angle, time) = (sixths(Base::Length), sixths(Base::Angle), sixths(Base::Time));
+        match angle {
+            _ if angle.signum() * time.signum() < 0 => Self { turns: time, ..Self::default() },
+            0 if only_length => Self { spans: length.abs(), ..Self::default() },
+            _ if only_length => {
+                Self { above: length.max(0), below: (-length).max(0), ..Self::default() }
+            }
+            _ => Self::default(),
+        }
     }
+
+    /// The powers of two, taken together one by one.
+    pub(super) fn with(self, other: Self, of: impl Fn(i32, i32) -> i32) -> Self {
+        Self {
+            above: of(self.above, other.above),
+            below: of(self.below, other.below),
+            spans: of(self.spans, other.spans),
+            turns: of(self.turns, other.turns),
+        }
+    }
+
+    /// The least of several values of which it may be any.
+    pub(super) fn of_one_of<'a>(all: impl Iterator<Item = &'a Factors>) -> Self {
+        let nearer_zero = |x: i32, y: i32| if x.abs() < y.abs() { x } else { y };
+        all.map(|it| it.arms).reduce(|x, y| x.with(y, nearer_zero)).unwrap_or_default()
+    }
+
+    fn times(self, other: Self) -> Self {
+        self.with(other, i32::saturating_add)
+    }
+
+    fn power(self, numerator: i32, denominator: i32) -> Self {
+        let raised = self.with(self, |it, _| it.saturating_mul(numerator) / denominator.max(1));
+        match numerator < 0 {
+            true => Self {
+                above: raised.below.saturating_abs(),
+                below: raised.above.saturating_abs(),
+                spans: raised.spans.saturating_abs(),
+                ..raised
+            },
+            false => raised,
+        }
+    }
+
+    /// What is left where a value is taken for another dimension: a radius that became a length may become one again.
+    pub(super) fn seen_as(self, from: Dimension, to: Dimension) -> Self {
+        let rad = rad_between(from, to);
+        let (above, below) = (self.above.saturating_sub(rad), self.below.saturating_add(rad));
+        Self { above: above.max(0), below: below.max(0), ..self }
+    }
+
+    /// Whether a value may stand for one of a dimension that is another but for the angle; `of_rod` where plain lengths
+    /// take one up too.
+    pub(super) fn take_up(self, from: Dimension, to: Dimension, of_rod: bool) -> bool {
+        let rad = rad_between(from, to);
+        let spans = if of_rod { self.spans } else { 0 };
+        // of ω² at a radius one ω goes with the radius, and the rad of the other is let go
+        let whirls = self.turns / 2;
+        let (own, turned, whirled) = match rad > 0 {
+            true => (self.above, self.below, whirls),
+            false => (self.below, self.above, -whirls),
+        };
+        rad.abs() <= own.saturating_add(spans).saturating_add(turned.min(whirled).max(0))
+    }
+}
+
+fn rad_between(from: Dimension, to: Dimension) -> i32 {
+    i32::from(to.sixths(Base::Angle)) - i32::from(from.sixths(Base::Angle))
 }
 
 impl Plain {
@@ -460,21 +529,39 @@ pub(super) struct Pending {
     pub(super) remedy: String,
 }
 
-/// A question of a sheet that its ranges may answer for good.
-pub(super) enum Question {
+/// A question of the asked sheet that its ranges may answer for good.
+pub(super) struct Question {
+    /// Where the condition, or the second value, stands.
+    pub(super) place: Place,
+    /// What is asked.
+    pub(super) asks: Asks,
+}
+
+/// What is asked of the ranges.
+pub(super) enum Asks {
     /// Whether a case is reached.
     Case {
-        /// Where the condition stands.
-        place: Place,
-        /// What it comes to.
+        /// What its condition comes to.
         truth: Register,
         /// Where the case behind it stands, or `otherwise`.
         behind: Option<Place>,
     },
+    /// Whether what a comparison has on both sides leaves it open.
+    Compared {
+        /// What it comes to.
+        truth: Register,
+        /// Both sides as written.
+        words: [String; 2],
+        /// The term that stands in the sums of both.
+        shared: Option<String>,
+    },
+    /// Whether `where` takes an element.
+    Taken {
+        /// What its condition comes to.
+        truth: Register,
+    },
     /// Which of two values `max` or `min` takes.
     Extreme {
-        /// Where the second stands.
-        place: Place,
         /// `max` or `min`, and both values as written.
         words: [String; 3],
         /// The value of those before, and the second.

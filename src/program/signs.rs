@@ -224,6 +224,15 @@ impl<'a> Signs<'a> {
                 (Some(Op::Binary(Binary::Add, a, b)), _) if *b == smaller => {
                     self.not_below(*a, facts, depth)
                 }
+                (Some(Op::Fold(one, a)), Some(Op::Fold(other, b))) if a == b => {
+                    // what lies among the elements of one series
+                    let among = |it: &Fold| matches!(it, Fold::Mean | Fold::First | Fold::Last);
+                    match (one, other) {
+                        (Fold::Greatest, it) => *it == Fold::Least || among(it),
+                        (it, Fold::Least) => among(it),
+                        _ => false,
+                    }
+                }
                 (Some(Op::Binary(Binary::Greatest, a, b)), _) => *a == smaller || *b == smaller,
                 (_, Some(Op::Binary(Binary::Least, a, b))) => *a == larger || *b == larger,
                 (Some(Op::Literal(a)), Some(Op::Literal(b))) => a.si_f64() >= b.si_f64(),

@@ -263,14 +263,18 @@ impl Compiler<'_> {
             None => kind.usual_unit(),
         };
         let type_ = Type::Number { dimension: kind.dimension, point: kind.point, series };
-        let default = match &take.default {
-            Some(given) => Some(self.tolerated(sheet, given, kind)?),
+        let before = self.problems.len();
+        let mut read = |given| self.tolerated(sheet, given, kind);
+        let default = take.default.as_ref().map(&mut read);
+        let example: Vec<_> = take.example.iter().map(read).collect();
+        for problem in self.problems.iter_mut().skip(before) {
+            problem.remedy = kind.with_own_unit(&problem.remedy, &unit);
+        }
+        let default = match default {
+            Some(found) => Some(found?),
             None => None,
         };
-        let mut example = Vec::new();
-        for given in &take.example {
-            example.push(self.tolerated(sheet, given, kind)?);
-        }
+        let example = example.into_iter().collect::<Option<_>>()?;
         Some(Declared { type_, kind: Some(kind), unit, default, example })
     }
 

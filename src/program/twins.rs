@@ -6,6 +6,7 @@ use std::mem::Discriminant;
 use std::sync::Arc;
 
 use super::compile::Compiler;
+use super::decided::{are_apart, number};
 use super::flat::{Binary, Op, Program, Register, Step};
 use super::in_vain::{bracketed, flatten};
 use super::scope::{Named, Sheet};
@@ -84,38 +85,10 @@ impl<'a> Numbers<'a> {
                 reads.push(self.read(block.result));
             }
             let varies = matches!(step.op, Op::Input(_)) || reads.iter().any(|it| self.varies(*it));
-            let key = Key::Op(std::mem::discriminant(&step.op), self.beside(&step.op), reads);
+            let key =
+                Key::Op(std::mem::discriminant(&step.op), step.op.beside(self.program), reads);
             let number = self.number(key, varies);
             self.of.insert(step.to, number);
-        }
-    }
-
-    /// What an operation has beside registers.
-    fn beside(&self, op: &Op) -> String {
-        match op {
-            Op::Literal(it) => format!("{it:?}"),
-            Op::Input(it) => format!("{it:?}"),
-            Op::Unary(it, _) => format!("{it:?}"),
-            Op::Binary(it, ..) => format!("{it:?}"),
-            Op::Power(_, it) => format!("{it:?}"),
-            Op::Compare(it, ..) => format!("{it:?}"),
-            Op::Round(it, ..) => format!("{it:?}"),
-            Op::Preferred(way, series, _) => format!("{way:?} {series:?}"),
-            Op::Fold(it, _) => format!("{it:?}"),
-            Op::Never(words) => words.to_string(),
-            // a sheet that is used twice has its tables twice
-            Op::Read(id, _) => self.program.table(*id).map_or_else(String::new, |table| {
-                format!("{:?} {:?} {:?}", table.between, table.rows, table.lowest)
-            }),
-            Op::Pi
-            | Op::Both(..)
-            | Op::Either(..)
-            | Op::Negate(_)
-            | Op::Select(..)
-            | Op::NoCase
-            | Op::Running { .. }
-            | Op::Root { .. }
-            | Op::Integral { .. } => String::new(),
         }
     }
 }
@@ -218,11 +191,93 @@ impl Compiler<'_> {
 
     fn same_in(&mut self, sheet: &Sheet, tree: &Expression, twins: &Twins) {
         let same = read_in(tree).and_then(|read| same_of(sheet, tree, &read, twins));
-        if let Some(problem) = same.or_else(|| alike_cases(sheet, tree, twins)) {
+        if let Some(problem) = same.or_else(|| self.alike_cases(sheet, tree, twins)) {
             self.problems.push(problem);
             return;
         }
         tree.parts().into_iter().for_each(|part| self.same_in(sheet, part, twins));
+    }
+
+    /// Two cases of one `when` that give the same and could be one without another condition being changed, since no case
+    /// between them ever applies where one of the two does: a case that was copied, and in which the value was not changed.
+    /// `otherwise` applies to all that is left, so that the case alone counts, and its condition with it, which may have no
+    /// value. Plain numbers may be the same where other conditions than the words of one choice decide.
+    fn alike_cases(&self, sheet: &Sheet, tree: &Expression, twins: &Twins) -> Option<Diagnostic> {
+        let Node::Cases { cases, otherwise } = &tree.node else { return None };
+        let conditions: Vec<&Expression> = cases.iter().map(|(condition, _)| condition).collect();
+        let values = cases.iter().map(|(_, value)| value).chain(otherwise.as_deref());
+        let values: Vec<(&Expression, String)> =
+            values.map(|value| (value, under_one_name(value, twins))).collect();
+        let all = conditions.iter().zip(&values).enumerate();
+        let (one, value, other, again) =
+            values.iter().enumerate().find_map(|(last, (again, text))| {
+                let other = conditions.get(last);
+                let (_, (one, (value, _))) =
+                    all.clone().take(last).find(|(first, (one, (value, same)))| {
+                        let choice = choice_of(one);
+                        let of_words = choice.is_some()
+                            && other.is_none_or(|other| choice_of(other) == choice);
+                        let says = !matches!(value.node, Node::Never(_))
+                            && (of_words || number(value).is_none());
+                        let between = conditions.get(first + 1..last).unwrap_or_default();
+                        let these: Vec<&Expression> =
+                            std::iter::once(**one).chain(other.copied()).collect();
+                        let says =
+                            says && (other.is_some() || of_words || self.surely_exists(sheet, one));
+                        says && same == text && are_apart(&sheet.tree.takes, &these, between)
+                    })?;
+                Some((*one, *value, other.copied(), *again))
+            })?;
+        let case = print_expression(one);
+        let [text, same] = [value, again].map(print_expression);
+        let (words, remedy) = match other.map(print_expression) {
+            None => (
+                format!(
+                    "`{case}` gives `{text}`, and so does `otherwise`: nothing tells them apart here"
+                ),
+                format!("leave out `when {case} : {text}`"),
+            ),
+            Some(other) => (
+                match text == same {
+                    true => format!(
+                        "`{case}` and `{other}` are both `{text}`: nothing tells them apart here"
+                    ),
+                    false => format!(
+                        "`{text}` and `{same}` are the same, whatever is given: nothing tells `{case}` and `{other}` apart here"
+                    ),
+                },
+                format!("name them in one case: `when {case} or {other} : {text}`"),
+            ),
+        };
+        let mut problem = Diagnostic::caution(Name::ChangesNothing, words)
+            .at(sheet.place(&again.span))
+            .label(sheet.place(&value.span), "the same");
+        for made in [value, again].iter().filter_map(|it| defined(sheet, it, twins)) {
+            problem = problem.label(made, "made here");
+        }
+        let start = "write in one of them what is meant; where they are meant to be alike,";
+        Some(problem.remedy(format!("{start} {remedy}")))
+    }
+
+    /// Whether a condition has a value whatever is given, as far as its names say.
+    fn surely_exists(&self, sheet: &Sheet, tree: &Expression) -> bool {
+        let named = match &tree.node {
+            Node::Where(..) | Node::Integral(_) => return false,
+            Node::Call(name, _) => sheet.names.get(&name.value),
+            Node::Name(name) => sheet.names.get(name),
+            Node::Dotted(alias, _) => sheet.names.get(&alias.value),
+            _ => None,
+        };
+        let exists = match (named, &tree.node) {
+            (Some(Named::Value(value, _)), _) => !self.may_never_exist(value.register),
+            (Some(Named::Use(results)), Node::Dotted(_, result)) => results
+                .get(&result.value)
+                .and_then(Option::as_ref)
+                .is_some_and(|value| !self.may_never_exist(value.register)),
+            (Some(Named::Table(..)) | None, _) => true,
+            (Some(_), _) => false,
+        };
+        exists && tree.parts().into_iter().all(|part| self.surely_exists(sheet, part))
     }
 }
 
@@ -325,79 +380,6 @@ fn choice_of(condition: &Expression) -> Option<String> {
         Node::Or(a, b) => choice_of(a).filter(|it| choice_of(b).as_ref() == Some(it)),
         _ => None,
     }
-}
-
-/// A case of a `when`: its condition, what it gives, that under one name, and the choice that alone decides it.
-type Case<'a> = (&'a Expression, &'a Expression, String, Option<String>);
-
-/// Two cases of one `when` that give the same: of words of one choice, or one behind the other with the same formula.
-/// A case that was copied, and in which the value was not changed.
-fn alike_cases(sheet: &Sheet, tree: &Expression, twins: &Twins) -> Option<Diagnostic> {
-    let Node::Cases { cases, otherwise } = &tree.node else { return None };
-    let all = cases.iter().map(|(condition, value)| {
-        let text = under_one_name(value, twins);
-        (condition, value, text, choice_of(condition))
-    });
-    let all: Vec<Case<'_>> = all.collect();
-    let pair = all.iter().enumerate().find_map(|(at, second)| {
-        let (condition, value, text, choice) = second;
-        let is_compared = |it: &Expression| matches!(it.node, Node::Compare(..));
-        let says = !matches!(value.node, Node::Never(_));
-        let first = all.iter().take(at).enumerate().find(|(before, first)| {
-            // a case between that another quantity decides may be meant for one of them alone
-            let between = all.get(*before + 1..at).unwrap_or_default();
-            let is_of_choice = |it: &Case<'_>| it.3 == *choice;
-            let of_words =
-                choice.is_some() && is_of_choice(first) && between.iter().all(is_of_choice);
-            let is_formula = !value.parts().is_empty() && before + 1 == at;
-            let of_formula = is_formula && is_compared(condition) && is_compared(first.0);
-            says && first.2 == *text && (of_words || of_formula)
-        })?;
-        Some((first.1, second))
-    });
-    let Some((first, second)) = pair else {
-        let rest = otherwise.as_deref()?;
-        return as_the_rest(sheet, all.last()?, rest, twins);
-    };
-    let [one, other] = [first, second].map(|it| print_expression(it.0));
-    let [value, again] = [first, second].map(|it| print_expression(it.1));
-    let words = if value == again {
-        format!("`{one}` and `{other}` are both `{value}`: nothing tells them apart here")
-    } else {
-        format!(
-            "`{value}` and `{again}` are the same, whatever is given: nothing tells `{one}` and `{other}` apart here"
-        )
-    };
-    let mut problem = Diagnostic::caution(Name::ChangesNothing, words)
-        .at(sheet.place(&second.1.span))
-        .label(sheet.place(&first.1.span), "the same");
-    for made in [first, second].iter().filter_map(|it| defined(sheet, it.1, twins)) {
-        problem = problem.label(made, "made here");
-    }
-    Some(problem.remedy(format!(
-        "write in one of them what is meant; where they are meant to be alike, name them in one case: `when {one} or {other} : {value}`"
-    )))
-}
-
-/// A case of words of a choice that gives what the rest of the words gives, of which it was to tell it.
-fn as_the_rest(
-    sheet: &Sheet,
-    (condition, value, text, choice): &Case<'_>,
-    rest: &Expression,
-    twins: &Twins,
-) -> Option<Diagnostic> {
-    let is_never = matches!(value.node, Node::Never(_));
-    if choice.is_none() || is_never || under_one_name(rest, twins) != *text {
-        return None;
-    }
-    let (case, value) = (print_expression(condition), print_expression(value));
-    let words = format!(
-        "`{case}` gives `{value}`, and so do all words that are left: nothing tells them apart here"
-    );
-    let problem = Diagnostic::caution(Name::ChangesNothing, words).at(sheet.place(&rest.span));
-    Some(problem.remedy(format!(
-        "write in one of the two what is meant; where they are meant to be alike, leave out `when {case} : {value}`"
-    )))
 }
 
 /// A formula in which every value that has several names is read by the same one.

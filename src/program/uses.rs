@@ -127,6 +127,14 @@ impl Compiler<'_> {
             let tolerated = take.default.as_ref().is_some_and(|it| it.tolerance.is_some());
             let input = &take.name.value;
             if tolerated && !arguments.contains_key(input) {
+                let said_in = take.from.as_ref().map_or(&source, |(group, _)| group);
+                let behind = said_in.text.get(take.name.span.end..take.span.end);
+                let behind = language::one_line(behind.unwrap_or_default());
+                let begins = line.standing.as_ref().is_some_and(|it| it.from.contains(input));
+                let hands = match begins {
+                    true => format!("`{input}` to `from` of the course"),
+                    false => format!("`{input}` to `with`"),
+                };
                 self.problems.push(
                     Diagnostic::error(
                         Name::MissingArgument,
@@ -135,9 +143,12 @@ impl Compiler<'_> {
                         ),
                     )
                     .at(sheet.place(&line.sheet.span))
-                    .remedy(format!(
-                        "take `{input}` as an input here, with its tolerance, and add it to `with`"
-                    )),
+                    .remedy(match sheet.places.contains_key(input) {
+                        true => format!("add {hands}"),
+                        false => {
+                            format!("add the line `{input} {behind}` to `takes`, and {hands}")
+                        }
+                    }),
                 );
             }
         }

@@ -88,7 +88,7 @@ impl Compiler<'_> {
         if let Type::Number { dimension, .. } = named.type_
             && unit::kinds_of(dimension).is_empty()
         {
-            (named.factors.arms, named.factors.spans) = (value.factors.arms, value.factors.spans);
+            named.factors.arms = value.factors.arms;
         }
         named.factors.diameters = value.factors.bare_diameters();
         named.factors.radii = value.factors.bare_radii();

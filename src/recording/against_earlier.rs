@@ -102,9 +102,7 @@ fn measured_again(protocol: &Protocol, trend: &Trend) -> Vec<Finding> {
 
 fn lasts(protocol: &Protocol, trend: &Trend) -> Option<Finding> {
     const LASTS: &str = "the allowance lasts until the next check";
-    let first =
-        trend.conditions.iter().filter(|it| it.used_up.is_some()).min_by_key(|it| it.used_up);
-    let shown = first.or(trend.conditions.first())?;
+    let shown = trend.first_used_up()?;
     let detail = format!("{} ms a year under `{}`", digits(shown.a_year * 1e3, 3), shown.name);
     let next = protocol.plan.text("next");
     Some(match (shown.used_up, day(next)) {

@@ -98,6 +98,13 @@ pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
     if let Some(words) = before_command(protocol) {
         found.push(unconfirmed("no ramp begins before its command", &words, late));
     }
+    if let Some((speed, stops)) = largest(&|it| it.moved_off) {
+        found.push(unconfirmed(
+            "the machine stands until torque is removed",
+            &format!("its ramp was over, and it moves off again at up to {speed} before torque is seen to go, {}: the digital channels are recorded late, or torque was lost sooner", in_stops(&stops)),
+            late,
+        ));
+    }
     if let Some((off, stops)) = largest(&|it| it.off_ramp) {
         found.push(unconfirmed(
             "the ramp is followed until torque is removed",

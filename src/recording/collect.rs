@@ -3,11 +3,11 @@
 use std::collections::VecDeque;
 
 use super::counter::PAUSE;
-use super::fit::straight;
+use super::fit::{LEAST_BEFORE, after_jump, straight};
 use super::measure::{count_f64, digits};
 use super::plan::Plan;
 use super::stop::Recorded;
-use super::trace::{Sure, Trace};
+use super::trace::{AT_REST, Sure, Trace};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::unit::{Unit, parse_unit};
 
@@ -16,9 +16,6 @@ const MOST: usize = 1 << 18;
 
 /// Samples that are kept from before the stop command.
 const BEFORE: usize = 2048;
-
-/// The least from which the speed before a stop is taken.
-const LEAST_BEFORE: usize = 10;
 
 /// How long a contact may go on to bounce after its first edge, and how long it may be away meanwhile, in s (common
 /// practice, no source): a command that is taken back stays away for longer. By as much torque may be seen to come back
@@ -151,8 +148,9 @@ struct Running {
     stop: Recorded,
     /// Speed that counts as moving.
     allowed: f64,
-    /// When it last moved.
+    /// When it last moved, and how many samples there are since then.
     moved: f64,
+    still: usize,
     /// How many samples become one, and what is gathered of it.
     every: usize,
     gathered: (usize, f64, f64),
@@ -314,7 +312,7 @@ impl<'a> Collector<'a> {
             return (State::Passes, Err(problem));
         }
         let before: Vec<(f64, f64)> = std::mem::take(&mut self.before).into();
-        let noise = straight(&before, 0.0).map_or(0.0, |line| line.rms);
+        let noise = straight(after_jump(&before), 0.0).map_or(0.0, |line| line.rms);
         let removed = (sample.removed == Some(true)).then_some((commanded, half));
         let stop = Recorded {
             file: String::new(),
@@ -335,6 +333,7 @@ impl<'a> Collector<'a> {
         let mut running = Running {
             allowed,
             moved: sample.time,
+            still: 0,
             every: 1,
             gathered: (0, 0.0, 0.0),
             command: Contact::new(&sample),
@@ -369,11 +368,12 @@ impl<'a> Collector<'a> {
         if let Some(row) = removal(&mut running.removal, &mut running.stop, &last, &sample) {
             return (State::Passes, Err(self.torque_back(row)));
         }
+        running.still += 1;
         if point.1.abs() > running.allowed {
-            running.moved = sample.time;
+            (running.moved, running.still) = (sample.time, 0);
         }
         running.push(point, last.time, sample.time);
-        if sample.time - running.moved < self.plan.hold.si {
+        if sample.time - running.moved < self.plan.hold.si || running.still < AT_REST {
             return (State::Stops(running), Ok(()));
         }
         let standing = Standing {
@@ -505,9 +505,9 @@ fn no_standstill(running: &Running, words: &str) -> Diagnostic {
         after(last),
         after(running.moved)
     );
-    Diagnostic::error(Name::NoStandstill, words).remedy(
-        "record until it has stood for `hold`; if it did, look at the offset of the speed, or set `standstill` above its noise; look whether the clock counts in the unit that its heading says",
-    )
+    Diagnostic::error(Name::NoStandstill, words).remedy(format!(
+        "record until it has stood for `hold`, and for {AT_REST} samples at least; if it did, look at the offset of the speed, or set `standstill` above its noise; look whether the clock counts in the unit that its heading says",
+    ))
 }
 
 impl Running {

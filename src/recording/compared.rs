@@ -2,8 +2,10 @@
 
 use super::condition::{Condition, Mode, stands_on};
 use super::driven::driven;
-use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
-use super::measure::{Measured, apart, count_f64, digits, limit as limit_text, trimmed, with_u};
+use super::finding::{Finding, at_most, caution, counted, finding, named, unconfirmed, within};
+use super::measure::{
+    Measured, apart, count_f64, digits, limit as limit_text, rounded_down, trimmed, with_u,
+};
 use super::predicted::{Predicted, taken};
 use super::protocol::Protocol;
 use super::series::fewest;
@@ -11,6 +13,7 @@ use super::settings::is_measured_speed;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::together::{departing, friction};
+use crate::calculation::Verdict;
 
 const LESS: &str = "the friction is not less than the calculation takes";
 
@@ -270,7 +273,7 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
             |longest, limit, stops| {
                 format!("longest {longest} ms, calculated at most {limit} ms, {stops}")
             },
-            "find the cause, correct the calculation, and issue ramp, delay and distance again",
+            None,
         ));
     }
     found.extend(far_shorter(protocol, predicted));
@@ -473,6 +476,11 @@ fn less_friction(protocol: &Protocol) -> Option<Finding> {
     let calculated = [constant, least("b"), least("c")];
     let measured = apart(&friction(&protocol.plan, protocol.stops(), 0))?;
     let otherwise = "calculate again with the least friction measured";
+    // the least constant friction with which no other term falls short either
+    let instead = |short: f64| {
+        let friction = least("T_0") - short;
+        (friction > 0.0).then(|| format!("`T_0 = \"{} N·m\"`", rounded_down(friction, 3)))
+    };
     let fits = || protocol.stops().filter_map(|stop| Some((stop, stop.run_down?)));
     if fits().all(|it| it.1.terms == 1) && calculated.iter().skip(1).all(|it| *it == 0.0) {
         let detail = format!(
@@ -482,7 +490,9 @@ fn less_friction(protocol: &Protocol) -> Option<Finding> {
         );
         // a calculation that takes what was measured has it in nine digits
         let least = constant - 1e-8 * measured.value.abs();
-        return Some(finding(measured.value - measured.u >= least, LESS, detail, otherwise));
+        let lies = Measured { value: -measured.value, u: measured.u };
+        let instead = instead(constant - (measured.value - measured.u));
+        return Some(at_most(LESS, detail, lies, -least, otherwise, instead.as_deref()));
     }
     let at = |stop: &Stop, speed: f64| {
         let mut sum = (Measured { value: 0.0, u: 0.0 }, 0.0);
@@ -509,8 +519,14 @@ fn less_friction(protocol: &Protocol) -> Option<Finding> {
         with_u(*found, 1.0),
         limit_text(*least, *found, 1.0)
     );
+    let instead = instead(-margin(open, -1.0));
+    let lies = Measured { value: -found.value, u: found.u };
+    let shown = at_most(LESS, detail, lies, -least, otherwise, instead.as_deref());
+    // of several terms each has an uncertainty of its own, and they lie apart by chance
     Some(match worst {
-        None if margin(open, -1.0) < 0.0 => unconfirmed(LESS, &detail, otherwise),
-        _ => finding(worst.is_none(), LESS, detail, otherwise),
+        None if shown.verdict == Verdict::Fails => {
+            unconfirmed(LESS, &shown.detail, &shown.otherwise)
+        }
+        _ => shown,
     })
 }

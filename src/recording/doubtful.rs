@@ -6,7 +6,7 @@ use super::doubts::{Doubts, Sooner};
 use super::fit::straight;
 use super::measure::{Measured, count_f64};
 use super::stop::Ramp;
-use super::trace::{Trace, standing};
+use super::trace::Trace;
 
 /// Share of the speed below which two values are one: what the last digits leave.
 const SAME: f64 = 1e-6;
@@ -64,6 +64,8 @@ impl Trace<'_> {
             commanded: self.lost_before(),
             removed: left.filter(|_| no_ramp).map(lost).filter(clear),
             sooner: left.filter(|_| no_ramp).and_then(|it| self.sooner(speed.value, it.value)),
+            moved_off: left
+                .filter(|it| ramp == Some(Ramp::Finished) && it.value > self.plan.standstill.si),
             off_ramp: left
                 .filter(|_| !no_ramp && ramp == Some(Ramp::CutShort))
                 .and_then(|it| self.off_ramp(it)),
@@ -99,10 +101,6 @@ impl Trace<'_> {
         steep * (smear.u_delay() + smear.square().sqrt())
     }
 
-    fn tail(&self) -> &[f64] {
-        standing(&self.t, &self.v, self.plan.hold.si / 2.0)
-    }
-
     /// Whether the samples are even before the stop, on the way down and at rest, as those of a set-point are.
     fn is_even(&self) -> bool {
         let all = self.t.iter().zip(&self.v).skip(self.before);
@@ -115,7 +113,7 @@ impl Trace<'_> {
         let same = |part: &[f64]| spread(part) <= SAME * self.v_0;
         most.is_some_and(|it| *it <= EVEN * self.v_0)
             && same(self.v.get(..self.before).unwrap_or_default())
-            && same(self.tail())
+            && same(self.standing())
     }
 
     /// Whether the channel reads one value alone at rest, or its last digit to and fro, where noise as before would show
@@ -129,7 +127,7 @@ impl Trace<'_> {
         };
         let (times, speeds) = (self.t.get(..self.before), self.v.get(..self.before));
         let noise = of(times.unwrap_or_default(), speeds.unwrap_or_default());
-        let tail = self.tail();
+        let tail = self.standing();
         let times = self.t.get(self.t.len().saturating_sub(tail.len())..).unwrap_or_default();
         let mut values = tail.to_vec();
         values.sort_by(f64::total_cmp);

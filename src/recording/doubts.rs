@@ -19,6 +19,8 @@ pub(super) struct Doubts {
     pub(super) removed: Option<Measured>,
     /// Speed lost before torque was removed, where no ramp brakes: of one stop it may be noise.
     pub(super) sooner: Option<Sooner>,
+    /// Speed with which it moved off, after the ramp was over, before torque was removed.
+    pub(super) moved_off: Option<Measured>,
     /// How far the speed lay off the line of the ramp when torque was removed.
     pub(super) off_ramp: Option<Measured>,
 }

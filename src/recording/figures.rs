@@ -6,7 +6,7 @@ use super::measure::{Measured, apart, count_f64};
 use super::plan::Plan;
 use super::smear::Smear;
 use super::stop::{Ramp, Recorded, Stop};
-use super::trace::{LEAST, Trace};
+use super::trace::{FLAT, LEAST, Trace};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::elementary::logarithm;
 
@@ -170,10 +170,13 @@ impl Trace<'_> {
 
     /// Standstill, where a movement is sure to be seen after it: then that is the last of the stop.
     fn with_creep(&self, time: Measured) -> Measured {
-        let after = time.value + time.u + self.fades(time.value);
-        let Some((from, to)) = self.moving().filter(|it| it.0 > after) else {
+        let fades = self.fades(time.value);
+        let after = time.value + time.u + fades;
+        let Some((from, to)) = self.moving().filter(|it| it.0 > time.value + fades && it.1 > after)
+        else {
             return time;
         };
+        let to = to + self.fades_out(to);
         let (from, to) = (from - self.settles(), to + self.late());
         let half = (to - from) / 2.0 + self.sampling;
         let until = to + self.sampling;
@@ -197,7 +200,7 @@ impl Trace<'_> {
         let before = self.last_above(2.0 * self.floor() + self.rest).unwrap_or(seen);
         // √2 times as fast at twice the height: what is left takes 1/(√2 − 1) of the time between the two, which noise
         // makes up to a quarter longer
-        seen + 3.0 * (seen - before).max(0.0)
+        seen + FLAT * (seen - before).max(0.0)
     }
 
     /// Standstill where no curve leads to it: between what is still seen and what may follow unseen.
@@ -256,6 +259,8 @@ impl Trace<'_> {
             (_, None, _) => Some(Ramp::Finished),
             (_, Some(_), None) => Some(Ramp::Finished),
             (.., Some(left)) if left.value <= threshold => Some(Ramp::Finished),
+            // what moves off again after it stood is no longer the ramp
+            _ if cut.is_some_and(|cut| self.stood_before(cut)) => Some(Ramp::Finished),
             (.., Some(left)) if left.value > 0.9 * self.v_0 => Some(Ramp::Missing),
             _ => Some(Ramp::CutShort),
         };
@@ -295,6 +300,9 @@ impl Trace<'_> {
             doubts: self.doubts(speed, ramp, left),
             unbraked: cut
                 .and_then(|cut| self.unbraked(cut, ramp == Some(Ramp::Missing), time.value)),
+            fading: cut
+                .filter(|_| ramp == Some(Ramp::Missing))
+                .and_then(|cut| self.fading(cut.0 + cut.1, time.value)),
             run_down: cut.and_then(|cut| self.run_down(cut)),
             bounced: recorded.bounced,
             curve: self.curve(time.value),
@@ -307,6 +315,17 @@ impl Trace<'_> {
         let after = self.t.iter().zip(&self.f).enumerate().filter(|(_, (t, _))| **t > 0.0);
         let back = after.map(|(at, (_, f))| (self.rest - f, self.sure_at(at).max(self.step)));
         back.filter(|(back, least)| back > least).fold(0.0, |most: f64, it| most.max(it.0))
+    }
+
+    /// Whether the machine stood, for as long as a mean is, before torque was seen to go.
+    fn stood_before(&self, (removed, half): (f64, f64)) -> bool {
+        let threshold = self.plan.standstill.si;
+        let long = self.plan.filter.si.max(12.0 * self.sampling);
+        let from = self.first_below(threshold).unwrap_or(removed) + self.ahead();
+        let stands = self.between(from, (from + long).min(removed - half));
+        let seen = stands.last().map_or(0.0, |last| last.0 - from);
+        let mean = stands.iter().map(|it| it.1).sum::<f64>() / count_f64(stands.len().max(1));
+        seen > long - 1.5 * self.sampling && mean.abs() < threshold
     }
 
     /// Speed left when torque goes.

@@ -327,3 +327,24 @@ pub fn quantile_of_t(freedom: usize) -> f64 {
         }
     }
 }
+/// The least samples from which the speed before a stop is taken.
+pub(super) const LEAST_BEFORE: usize = 10;
+
+/// The samples after a jump of the speed: one stop may be joined to another, and what lies apart by it is no noise.
+pub(super) fn after_jump(before: &[(f64, f64)]) -> &[(f64, f64)] {
+    let whole: f64 = before.iter().map(|it| it.1).sum();
+    let (mut sum, mut jump) = (0.0, None::<(f64, usize)>);
+    for (at, (_, speed)) in (1..).zip(before) {
+        sum += speed;
+        let later = before.len() - at;
+        if later < LEAST_BEFORE {
+            break;
+        }
+        let (early, late) = (sum / count_f64(at), (whole - sum) / count_f64(later));
+        let by = (late - early).abs();
+        if by > late.abs() / 2.0 && jump.is_none_or(|it| by > it.0) {
+            jump = Some((by, at));
+        }
+    }
+    jump.and_then(|it| before.get(it.1..)).unwrap_or(before)
+}

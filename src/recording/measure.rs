@@ -63,6 +63,20 @@ pub(super) fn limit(limit: f64, beside: Measured, scale: f64) -> String {
     fixed(limit, (places..places + 3).find(agrees).unwrap_or(places + 3))
 }
 
+/// A number to so many digits, rounded up, without zeros at the end.
+pub(super) fn rounded_up(x: f64, count: i32) -> String {
+    let scale = power_of_ten(count - 1 - if x == 0.0 { 0 } else { floor(x) });
+    // what is a number of so many digits stays it
+    trimmed((x * scale * (1.0 - 1e-12 * x.signum())).ceil() / scale, count)
+}
+
+/// The same, rounded down.
+pub(super) fn rounded_down(x: f64, count: i32) -> String {
+    let up = rounded_up(-x, count);
+    up.strip_prefix('-')
+        .map_or_else(|| if up == "0" { up.clone() } else { format!("-{up}") }, str::to_owned)
+}
+
 /// A number as it is written for a sheet: nine digits.
 pub(super) fn plain(x: f64) -> String {
     digits(x, 9)
@@ -96,4 +110,25 @@ pub(super) fn apart(values: &[Measured]) -> Option<Measured> {
 #[allow(clippy::cast_precision_loss, reason = "counts of samples in memory")]
 pub(super) fn count_f64(count: usize) -> f64 {
     count as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_figure_to_type_lies_on_its_side() {
+        for (x, count, down, up) in [
+            (1.6987, 3, "1.69", "1.7"),
+            (1.7, 3, "1.7", "1.7"),
+            (0.309_333_333, 6, "0.309333", "0.309334"),
+            (27.81, 4, "27.81", "27.81"),
+            (999.96, 4, "999.9", "1000"),
+            (-4.907, 3, "-4.91", "-4.9"),
+            (0.0, 3, "0", "0"),
+        ] {
+            assert_eq!(rounded_down(x, count), down, "{x}");
+            assert_eq!(rounded_up(x, count), up, "{x}");
+        }
+    }
 }

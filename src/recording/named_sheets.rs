@@ -7,7 +7,7 @@ use super::condition::{Condition, decisive};
 use super::measure::{Measured, apart as together, plain, trimmed};
 use super::of_sheet;
 use super::plan::{Asked, Plan, Said};
-use super::predicted::{Predicted, taken};
+use super::predicted::{ByWord, Predicted, taken};
 use super::series::fewest;
 use super::stop::{Ramp, Stop};
 use super::together::{departing, friction, inertias};
@@ -16,7 +16,7 @@ use crate::calculation::{Inputs, Range, Results, Verdict, WorstCase};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::environment::Environment;
 use crate::number::InputValue;
-use crate::program::{Output, Program, compile, nearest};
+use crate::program::{Output, Program, Type, compile, nearest};
 use crate::project::Project;
 use crate::report::{self, Check};
 use crate::unit::kind;
@@ -97,6 +97,34 @@ fn one_end(inputs: &Inputs, output: usize) -> Option<String> {
     Some(format!(
         "calculate with the end of one tolerance alone, {one} in `[calculation]` and `[settings]`: no other end makes it longer"
     ))
+}
+
+/// The words with another of which torque lost would be a longer stop than it is, and than a ramp that fails.
+fn by_word(inputs: &Inputs, depends: &[String], lost: Option<f64>, fails: f64) -> Vec<ByWord> {
+    let program = inputs.program();
+    let own = lost.unwrap_or(0.0).max(fails) * (1.0 + 1e-9);
+    let counted = program.inputs.iter().filter(|it| depends.contains(&it.name));
+    let found = counted.filter_map(|input| {
+        let (Type::Choice(words), Some(InputValue::Word(at))) = (&input.type_, inputs.value(input))
+        else {
+            return None;
+        };
+        let with = |other: &String| {
+            let mut inputs = inputs.clone();
+            inputs.write_from(&input.name, other, inputs.place(input)).ok()?;
+            let worst = WorstCase::compute(program, &inputs).ok()?;
+            let output = program.outputs.iter().position(|it| it.name == "t_lost")?;
+            let range = worst.ranges().iter().find(|it| it.output == output);
+            let longest = range.filter(|it| it.may.is_none()).map(high);
+            Some((other.clone(), longest)).filter(|it| it.1.is_none_or(|it| it > own))
+        };
+        let others = words.iter().enumerate().filter(|it| it.0 != at).filter_map(|it| with(it.1));
+        let size = |it: &(String, Option<f64>)| it.1.unwrap_or(f64::INFINITY);
+        let (other, longest) = others.max_by(|a, b| size(a).total_cmp(&size(b)))?;
+        let word = words.get(at)?.clone();
+        Some(ByWord { name: input.name.clone(), word, other, longest })
+    });
+    found.collect()
 }
 
 /// A time for a sheet, rounded up to a microsecond.
@@ -413,6 +441,17 @@ impl Sheets<'_> {
         }
         let (works, fails) = (works?, fails?);
         let has_a_brake = of_sheet::has_a_brake(&results, &depends, &named(counted));
+        let by_word = match lost {
+            Some(_) => by_word(&inputs, &depends, longest_lost, fails),
+            None => Vec::new(),
+        };
+        let idle = self.plan.shown.iter().filter(|it| by_word.iter().all(|one| one.name != it.key));
+        problems.extend(idle.map(|said| {
+            let words = format!("`{}` is said to be shown, and nothing rests on it", said.key);
+            Diagnostic::error(Name::RecordingPlan, words)
+                .at(said.place.clone())
+                .remedy("leave it out of `[shown]`: no stop that nobody measures is longer with another word for it")
+        }));
         Some(Predicted {
             results,
             open,
@@ -423,6 +462,7 @@ impl Sheets<'_> {
             depends,
             has_a_brake,
             settings,
+            by_word,
         })
     }
 

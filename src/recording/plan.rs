@@ -36,7 +36,7 @@ keys! {
     "standstill" "speed below which the machine stands, such as `10 r/min`";
     "filter" "width of the centred mean that speeds are looked at with; 5 ms unless said";
     "recorder" "filter that the recorder or the drive puts on the speed: `none`, `mean 20 ms`, `first order 5 ms`, `first order 30 Hz`, of three such parts in a row `order 3, 5 ms`; its delay is taken off, and how it smears bends is part of the uncertainty";
-    "hold" "how long the machine must stay below `standstill`; 200 ms unless said";
+    "hold" "how long the machine must stay below `standstill`, and for 20 samples at least; 200 ms unless said";
     "error" "error of the instrument, the whole of the chain, such as `2 r/min`; `0 r/min` if it was found to be nothing";
     "least" "least speed that the channel reads, from its manual, such as `0.5 r/min`; asked for where the samples do not show speeds as low as `standstill`";
     "zero" "why a channel reads one value alone at rest, without noise, where that is asked: `counted` where its speed is made of pulses, of which there are none then; `below 0 seen` where it was seen to read below 0, as with the machine turned backwards by hand";
@@ -140,6 +140,8 @@ pub struct Plan {
     pub(super) settings: Vec<Said>,
     /// Conditions of earlier checks that are not measured any more, and why.
     pub(super) left_out: Vec<Said>,
+    /// Words of the calculation that no stop shows: who saw that they hold, and how.
+    pub(super) shown: Vec<Said>,
     /// What is known of a channel that reads no noise at rest.
     pub(super) zero: Option<Zero>,
     /// Settings, inputs and channels as they were said, by their keys.

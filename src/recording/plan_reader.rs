@@ -16,6 +16,12 @@ const POSITION: &[&str] = &["angle", "length"];
 pub(super) const TIME: &[&str] = &["time"];
 const SHARE: &[&str] = &["ratio"];
 
+/// Parts of a plan with keys of their own.
+const PARTS: [&str; 5] = ["calculation", "distance", "settings", "left_out", "shown"];
+
+/// Words of which something that was seen is told, at least: who and how (common practice, no source).
+const SEEN: usize = 4;
+
 /// What is only written down.
 const TEXTS: [&str; 6] =
     ["machine", "instrument", "calibrated", "calibrated_until", "measured", "next"];
@@ -124,13 +130,13 @@ impl Reader {
                         self.recording(source, folder, one.get_ref(), one.span());
                     }
                 }
-                ("calculation" | "distance" | "settings" | "left_out", DeValue::Table(inner)) => {
+                (name, DeValue::Table(inner)) if PARTS.contains(&name) => {
                     for (key, value) in inner {
                         let place = Place::text(source, key.span().start..value.span().end);
                         self.say(format!("{name}.{}", key.get_ref()), value.get_ref(), place);
                     }
                 }
-                ("recordings" | "calculation" | "distance" | "settings" | "left_out", _) => {
+                (name, _) if name == "recordings" || PARTS.contains(&name) => {
                     self.problems.push(unread(
                         &place,
                         format!("`{name}` is a part of its own"),
@@ -138,6 +144,8 @@ impl Reader {
                             "write `[settings]`, and below it what was read back, `t_unlock = \"3 s\"`"
                         } else if name == "left_out" {
                             "write `[left_out]`, and below it each condition with the reason, `\"cold\" = \"the hall is heated now\"`"
+                        } else if name == "shown" {
+                            "write `[shown]`, and below it who saw it and how, `closes = \"A. Name, 2026-03-02: …\"`"
                         } else if name == "recordings" {
                             "write `[[recordings]]`, and below it `file = \"cold.csv\"` and `condition = \"cold\"`"
                         } else {
@@ -213,10 +221,7 @@ impl Reader {
         for said in &self.said {
             let key = said.key.as_str();
             let part = key.split_once('.').map(|it| it.0);
-            if part
-                .is_some_and(|it| ["calculation", "distance", "settings", "left_out"].contains(&it))
-                || KEYS.iter().any(|it| it.name == key)
-            {
+            if part.is_some_and(|it| PARTS.contains(&it)) || KEYS.iter().any(|it| it.name == key) {
                 continue;
             }
             let remedy = did_you_mean(key, KEYS.iter().map(|it| it.name)).unwrap_or_else(|| {
@@ -371,7 +376,8 @@ impl Reader {
         let distance = self.asked("distance");
         let settings = self.inner("settings");
         let left_out = self.inner("left_out");
-        self.reasons(&left_out);
+        let shown = self.inner("shown");
+        self.reasons(&left_out, &shown);
         let zero = self.zero(speed.as_ref());
         let said = self.kept_for_later();
         let texts = TEXTS
@@ -414,6 +420,7 @@ impl Reader {
             distance,
             settings,
             left_out,
+            shown,
             zero,
             said,
         })
@@ -443,8 +450,19 @@ impl Reader {
         None
     }
 
-    /// A condition is left out for a reason.
-    fn reasons(&mut self, left_out: &[Said]) {
+    /// A condition is left out for a reason, and what no stop shows was seen by somebody, in some way.
+    fn reasons(&mut self, left_out: &[Said], shown: &[Said]) {
+        let words = |it: &Said| {
+            let all = it.text.split_whitespace();
+            all.filter(|it| it.chars().any(char::is_alphabetic)).count()
+        };
+        for said in shown.iter().filter(|it| words(it) < SEEN) {
+            self.problems.push(unread(
+                &said.place,
+                format!("`{}` is said to be shown, and not by whom and how", said.key),
+                &format!("write who saw it, when and how, such as `{} = \"A. Name, 2026-03-02: torque taken away while the drive held the brake open: it closed\"`", said.key),
+            ));
+        }
         for said in left_out.iter().filter(|it| !it.text.chars().any(char::is_alphabetic)) {
             self.problems.push(unread(
                 &said.place,
@@ -459,7 +477,7 @@ impl Reader {
         const OTHERS: [&str; 5] = ["time", "stop", "removed", "decimal_comma", "condition"];
         let is_kept = |key: &str| {
             let own = [&TEXTS[..], &MEASURED_WITH, &OTHERS].iter().any(|all| all.contains(&key));
-            !own && !key.starts_with("left_out.")
+            !own && !["left_out.", "shown."].iter().any(|part| key.starts_with(part))
         };
         let all = self.said.iter().filter(|said| is_kept(&said.key));
         all.map(|said| (said.key.clone(), said.text.clone())).collect()

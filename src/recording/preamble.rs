@@ -6,12 +6,23 @@ use super::passing::{FileOfStops, KEPT};
 use super::protocol::Protocol;
 use crate::environment::{day, written_day};
 
-/// Words by which recorders name what the plan says as well.
-const MACHINE: &[&str] = &["machine", "machine name", "machine no", "machine number"];
-const CONDITION: &[&str] = &["condition", "conditions", "taken under"];
-const INSTRUMENT: &[&str] = &["instrument", "recorder"];
+/// Words by which recorders name what the plan says as well, in the languages in which months are read.
+const MACHINE: &[&str] = &[
+    "machine", "maschine", "maschinen", "anlage", "anlagen", "axis", "achse", "plant", "equipment",
+    "asset", "device under test", "unit under test", "dut", "uut", "prüfling", "prüfobjekt",
+    "prüfgegenstand",
+];
+const SERIAL: &[&str] = &["serial", "serien", "seriennummer", "seriennr", "s n", "sn"];
+const CONDITION: &[&str] =
+    &["condition", "conditions", "taken under", "zustand", "bedingung", "bedingungen"];
+const INSTRUMENT: &[&str] =
+    &["instrument", "recorder", "messgerät", "rekorder", "schreiber", "logger"];
 const DATE: &[&str] =
     &["date", "day", "datum", "measured", "measured on", "recorded", "recorded on", "start"];
+
+/// Words that stand beside one of these and say no more.
+const BESIDE: &[&str] =
+    &["no", "nr", "number", "nummer", "id", "name", "the", "of", "type", "typ", "der", "des"];
 
 /// What a file says of itself, in one line.
 pub(super) fn in_words(file: &FileOfStops) -> String {
@@ -19,20 +30,66 @@ pub(super) fn in_words(file: &FileOfStops) -> String {
     all.join(" | ").chars().take(KEPT).collect()
 }
 
-/// What a file says of one of some words: beside it, or after a colon.
-fn said<'a>(file: &'a FileOfStops, names: &[&str]) -> Option<String> {
-    let is_meant = |name: &str| {
-        let name = name.trim().trim_end_matches([':', '=', '.']).trim().to_lowercase();
-        names.contains(&name.as_str())
+/// Whether a label names one of these, with nothing beside it that says more: `Machine no.`, `serial number`.
+fn is_label(label: &str, names: &[&str]) -> bool {
+    let all = in_order(label);
+    let bare: Vec<&str> =
+        all.iter().map(String::as_str).filter(|it| !BESIDE.contains(it)).collect();
+    all.len() <= OF_A_LABEL && names.contains(&bare.join(" ").as_str())
+}
+
+/// Words of a label, at most (common practice, no source).
+const OF_A_LABEL: usize = 4;
+
+/// The label of a row above the headings and what it says: beside it, or after a colon.
+fn labelled(row: &[String]) -> Option<(&str, String)> {
+    let (first, rest) = row.split_first()?;
+    let after = first.split_once([':', '=']).map(|(name, value)| (name, value.trim()));
+    match after.filter(|it| !it.1.is_empty()) {
+        Some((name, value)) => Some((name, value.to_owned())),
+        None if !rest.is_empty() => Some((first, rest.join("; "))),
+        None => None,
+    }
+}
+
+/// What a file says of one of some words.
+fn said(file: &FileOfStops, names: &[&str]) -> Option<String> {
+    let rows = file.above.iter().filter_map(|row| labelled(row));
+    rows.filter(|it| is_label(it.0, names)).map(|it| it.1).next()
+}
+
+/// What the headings of a file say that is neither machine nor instrument nor condition of the plan, nor a day or a
+/// figure, where nothing of them names the machine; none where a label names it, or nothing is said.
+fn of_another(file: &FileOfStops, machine: &str, known: &[&str]) -> Option<String> {
+    let names = |cell: &str, planned: &str| {
+        let ((words, numbers), (own, own_numbers)) = (parts(cell), parts(planned));
+        words.iter().any(|it| own.contains(it))
+            || words.is_empty() && numbers.iter().any(|it| own_numbers.contains(it))
     };
-    file.above.iter().find_map(|row: &'a Vec<String>| {
-        let (first, rest) = row.split_first()?;
-        if is_meant(first) && !rest.is_empty() {
-            return Some(rest.join("; "));
-        }
-        let (name, value) = first.split_once([':', '='])?;
-        is_meant(name).then(|| value.trim().to_owned()).filter(|it| !it.is_empty())
-    })
+    if machine.is_empty() || said(file, MACHINE).is_some() {
+        return None;
+    }
+    let is_figure = |text: &str| {
+        text.trim_start_matches(['-', '+', '−', '<', '>'])
+            .starts_with(|it: char| it.is_ascii_digit())
+    };
+    let labels = || [INSTRUMENT, CONDITION, SERIAL, DATE].into_iter();
+    let rows = file.above.iter().filter(|row| {
+        labelled(row).is_none_or(|(label, value)| {
+            !is_figure(&value) && !labels().any(|names| is_label(label, names))
+        })
+    });
+    let is_other = |cell: &&String| {
+        !parts(cell).0.is_empty()
+            && !is_figure(cell)
+            && days_in(cell).is_empty()
+            && !known.iter().any(|planned| names(cell, planned))
+    };
+    if file.above.iter().flatten().any(|cell| names(cell, machine)) {
+        return None;
+    }
+    let others: Vec<&str> = rows.flatten().filter(is_other).map(String::as_str).collect();
+    (!others.is_empty()).then(|| others.join("; "))
 }
 
 /// The words and numbers of a name, without what stands in brackets.
@@ -44,6 +101,34 @@ fn words(text: &str) -> Vec<String> {
 
 /// The words of a name and its numbers, without what stands in brackets.
 fn parts(text: &str) -> (Vec<String>, Vec<String>) {
+    in_order(text).into_iter().partition(|it| !has_digit(it))
+}
+
+fn has_digit(word: &str) -> bool {
+    word.chars().any(|sign| sign.is_ascii_digit())
+}
+
+/// Words with the number that follows each, `line 4`, of a heading that bears no label: none where one of them stands in
+/// the plan, or no such word does.
+fn another_number(file: &FileOfStops, planned: &str) -> Option<String> {
+    let pairs = |text: &str| -> Vec<(String, String)> {
+        let all = in_order(text);
+        let two = all.iter().zip(all.iter().skip(1));
+        let two =
+            two.filter(|(word, number)| !word.is_empty() && !has_digit(word) && has_digit(number));
+        two.map(|(word, number)| (word.clone(), number.clone())).collect()
+    };
+    let said: Vec<_> = file.above.iter().flat_map(|row| pairs(&row.join("; "))).collect();
+    let planned = pairs(planned);
+    let other = |(word, _): &&(String, String)| {
+        planned.iter().any(|(own, _)| own == word)
+            && !said.iter().any(|it| it.0 == *word && planned.contains(it))
+    };
+    said.iter().find(other).map(|(word, number)| format!("{word} {number}"))
+}
+
+/// The words and numbers of a name as they follow each other, without what stands in brackets.
+fn in_order(text: &str) -> Vec<String> {
     let mut depth = 0_usize;
     let open = |sign: &char| {
         depth = match sign {
@@ -55,8 +140,7 @@ fn parts(text: &str) -> (Vec<String>, Vec<String>) {
     };
     let bare: String = text.to_lowercase().chars().filter(open).collect();
     let all = bare.split(|sign: char| !sign.is_alphanumeric()).filter(|it| !it.is_empty());
-    let all = all.map(|it| it.trim_start_matches('0').to_owned());
-    all.partition(|it| !it.chars().any(|sign| sign.is_ascii_digit()))
+    all.map(|it| it.trim_start_matches('0').to_owned()).collect()
 }
 
 /// Whether two names are of two things: they share no word, or both have numbers and share none.
@@ -348,6 +432,7 @@ pub(super) fn contradictions(protocol: &Protocol) -> Vec<Finding> {
     let mut asked = Vec::new();
     let mut days = Vec::new();
     let mut fewer = Vec::new();
+    let mut others = Vec::new();
     for file in &protocol.files {
         let name = &file.recording.file;
         let own = &file.recording.condition;
@@ -359,8 +444,23 @@ pub(super) fn contradictions(protocol: &Protocol) -> Vec<Finding> {
                 asked.push(format!("`{name}` says {what} `{found}`, the plan `{planned}`"));
             }
         };
-        hold("machine", said(file, MACHINE), plan.text("machine"), false);
-        hold("instrument", said(file, INSTRUMENT), plan.text("instrument"), false);
+        for (what, names) in [("machine", MACHINE), ("instrument", INSTRUMENT)] {
+            let planned = plan.text(what);
+            match said(file, names) {
+                Some(found) => hold(what, Some(found), planned, false),
+                None => hold(what, another_number(file, planned), planned, true),
+            }
+        }
+        let (machine, instrument) = (plan.text("machine"), plan.text("instrument"));
+        // of the machine or of the instrument, and whole: a figure of it alone is in many names
+        let both = [machine, instrument].join("; ");
+        let serial = said(file, SERIAL);
+        let known = serial.as_ref().is_none_or(|it| {
+            let (own, all) = (in_order(it), in_order(&both));
+            own.is_empty() || all.windows(own.len()).any(|part| part == own)
+        });
+        let said_at_all = !machine.is_empty() && !instrument.is_empty();
+        hold("serial number", serial.filter(|_| said_at_all && !known), &both, true);
         let found = said(file, CONDITION);
         let same = |it: &str| found.as_ref().is_some_and(|found| known_by(found) == known_by(it));
         let of_others = plan
@@ -376,6 +476,11 @@ pub(super) fn contradictions(protocol: &Protocol) -> Vec<Finding> {
             }
             hold("condition", found.clone(), own, (of_others || more) && !same(own));
         }
+        let of_plan = plan.recordings.iter().map(|it| it.condition.as_str());
+        let of_plan: Vec<&str> = of_plan.chain([instrument]).collect();
+        if let Some(found) = of_another(file, machine, &of_plan) {
+            others.push(format!("`{name}` says `{found}`"));
+        }
         let found = day(plan.text("measured")).and_then(|it| another_day(file, it));
         if let Some(found) = found {
             days.push(format!("`{name}` says {}", written_day(found)));
@@ -387,6 +492,13 @@ pub(super) fn contradictions(protocol: &Protocol) -> Vec<Finding> {
             "the files are of this machine and condition",
             &asked.join("; "),
             "look whether the right file is named under the right condition; where both mean the same, say it in the plan as the file does",
+        ));
+    }
+    if !others.is_empty() {
+        all.push(caution(
+            "what stands above the headings names the machine",
+            format!("{}, the plan `{}`: no word of it", others.join("; "), plan.text("machine")),
+            "look whether these files are of this machine; what is said of the recorder there, say in `instrument`",
         ));
     }
     if !fewer.is_empty() {

@@ -25,6 +25,18 @@ pub struct Predicted {
     /// Whether a brake slows the machine once torque is gone.
     pub(super) has_a_brake: bool,
     pub(super) settings: Vec<OfSheet>,
+    /// The words on which it rests that torque lost is no longer stop.
+    pub(super) by_word: Vec<ByWord>,
+}
+
+/// A word of the calculation: with another one the stop by torque lost, which nobody measures, would be the longest.
+#[derive(Clone, Debug)]
+pub(super) struct ByWord {
+    pub(super) name: String,
+    pub(super) word: String,
+    pub(super) other: String,
+    /// How long the stop is then, in s; none where it does not end.
+    pub(super) longest: Option<f64>,
 }
 
 impl Predicted {

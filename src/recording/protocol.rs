@@ -169,7 +169,9 @@ impl Protocol {
         let lost = longest
             .filter(|_| sheets.whole)
             .map(|predicted| torque_lost(plan, &conditions, predicted, linear, &mut problems));
-        let sheets = Sheets { lost: lost.as_ref(), ..sheets };
+        // what is not found is not handed on
+        let whole = sheets.whole && problems.is_empty();
+        let sheets = Sheets { lost: lost.as_ref(), whole, ..sheets };
         let issue = sheets.issue(predicted.as_ref(), &mut problems);
         if !problems.is_empty() {
             put_in_order(&mut problems);

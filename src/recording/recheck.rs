@@ -70,13 +70,6 @@ impl Earlier {
 
     /// What is said now that is not what was said then.
     pub(super) fn differs(&self, plan: &Plan) -> Vec<Differs> {
-        let place = Place::File { name: self.file.clone() };
-        // the same value may be written in another unit
-        let read = |text: &str| quantity(KINDS, text, &place).ok();
-        let alike = |one: &str, other: &str| {
-            let values = read(one).zip(read(other));
-            one == other || values.is_some_and(|(a, b)| (a.0 - b.0).abs() <= 1e-9 * a.0.abs())
-        };
         let now = plan.alike();
         let of = |all: &[(String, String)], key: &str| {
             all.iter().find(|it| it.0 == key).map(|it| it.1.clone()).unwrap_or_default()
@@ -87,7 +80,7 @@ impl Earlier {
         let shown = |text: String| if text.is_empty() { "not said".to_owned() } else { text };
         keys.into_iter()
             .map(|key| (key, of(&self.with, key), of(&now, key)))
-            .filter(|(_, then, now)| !alike(then, now))
+            .filter(|(_, then, now)| !same_value(then, now))
             .map(|(key, then, now)| Differs {
                 what: key.replacen('.', ": ", 1),
                 then: shown(then),
@@ -103,6 +96,14 @@ const KINDS: &[&str] = &[
     "time", "speed of rotation", "speed", "length", "angle", "inertia", "torque", "ratio",
     "energy", "force", "mass",
 ];
+
+/// Whether two texts say the same: the same value may be written in another unit.
+pub(super) fn same_value(one: &str, other: &str) -> bool {
+    let place = Place::Argument { text: one.to_owned() };
+    let read = |text: &str| quantity(KINDS, text, &place).ok();
+    let values = read(one).zip(read(other));
+    one == other || values.is_some_and(|(a, b)| (a.0 - b.0).abs() <= 1e-9 * a.0.abs())
+}
 
 /// Prints that a cell of a workbook holds.
 pub(super) const PRINTS: usize = 1500;
@@ -130,6 +131,14 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
     let Kept { rows: kept, with, conditions, left_out } = if lower.ends_with(".json") {
         let json: serde_json::Value = serde_json::from_slice(&bytes)
             .map_err(|error| wrong(&format!("cannot be read as JSON: {error}")))?;
+        if json.get("plans").is_some() {
+            let words = "is the table of several plans, and no protocol";
+            return Err(wrong(words)
+                .remedy(
+                    "write the protocol of each plan by itself, `-o protocol.json`, and give that",
+                )
+                .into());
+        }
         if !is_sealed_json(&json) {
             return Err(changed().into());
         }

@@ -1,8 +1,10 @@
 //! Settings: as measured, as read back, as the calculation takes them.
 
 use super::channel::{Edge, quantity};
-use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
-use super::measure::{Measured, apart, count_f64, digits, limit as limit_text, trimmed, with_u};
+use super::finding::{Finding, at_most, caution, counted, finding, named, unconfirmed, within};
+use super::measure::{
+    Measured, apart, count_f64, digits, limit as limit_text, rounded_up, trimmed, with_u,
+};
 use super::of_sheet::{OF_FRICTION, OF_INERTIA, SAME, is_of_a_key};
 use super::plan::{Plan, Value};
 use super::predicted::{Predicted, taken};
@@ -15,7 +17,7 @@ pub(super) fn settings(protocol: &Protocol) -> Vec<Finding> {
     let plan = &protocol.plan;
     let mut found = Vec::new();
     let mut look =
-        |what: &str, set: &super::plan::Value, share: f64, values: Vec<(&Stop, Measured)>| {
+        |what: &str, set: &Value, share: f64, values: Vec<(&Stop, Measured)>, unseen: &str| {
             let off: Vec<&Stop> = values
                 .iter()
                 .filter(|(_, it)| (it.value - set.si).abs() > share * set.si + it.u)
@@ -38,7 +40,7 @@ pub(super) fn settings(protocol: &Protocol) -> Vec<Finding> {
                 counted(values.len())
             );
             let detail = if off.is_empty() {
-                detail
+                format!("{detail}{unseen}")
             } else {
                 format!("{detail}; beyond its tolerance: {}", named(&off))
             };
@@ -52,15 +54,27 @@ pub(super) fn settings(protocol: &Protocol) -> Vec<Finding> {
     if let (Some(set), Some(reference), Some(share)) = (&plan.t_ramp, &plan.n_ref, &plan.tol_ramp) {
         let values =
             protocol.stops().filter_map(|stop| Some((stop, ramp_time(stop, reference.si)?)));
-        look("the ramp time is", set, share.si, values.collect());
+        look("the ramp time is", set, share.si, values.collect(), "");
     }
     if let (Some(set), Some(share)) = (&plan.t_delay, &plan.tol_delay) {
-        let values = protocol.stops().filter_map(|stop| Some((stop, stop.delay?)));
-        look("the delay is", set, share.si, values.collect());
+        let values: Vec<(&Stop, Measured)> =
+            protocol.stops().filter_map(|stop| Some((stop, stop.delay?))).collect();
+        // by what the command is seen late every delay looks shorter, and none is longer than its tolerance lets it be
+        let most = set.si * (1.0 + share.si);
+        let late = values.iter().map(|it| most - it.1.value + it.1.u).fold(f64::INFINITY, f64::min);
+        let unseen = format!(
+            "; that `stop` is recorded late by up to {} ms more than `removed`, every time with it, would not be seen",
+            rounded_up(late.max(0.0) * 1e3, 2)
+        );
+        look("the delay is", set, share.si, values, &unseen);
     }
     found.extend(wide(plan));
     found
 }
+
+/// Digits of a time of a ramp that is written for another speed, and what they leave of it.
+const RAMP: i32 = 6;
+const WRITTEN: f64 = 1e-5;
 
 /// Above it a tolerance says hardly anything (common practice, no source).
 const WIDE: f64 = 0.2;
@@ -295,12 +309,22 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
                 trimmed(rpm, 6)
             );
             let text = "the ramp is set as calculated";
-            found.push(if set > asked * (1.0 + SAME) {
+            // a sheet that takes the ramp for n_0 takes another time for another speed
+            let remedy = match calculated("n_ref") {
+                None => format!(
+                    "set the device as calculated, or calculate for what is set, `t_ramp = \"{} s\"` in `[calculation]`, which is {} for {}, and measure again",
+                    rounded_up(speed / set, RAMP),
+                    t_ramp.written,
+                    n_ref.written
+                ),
+                Some(_) => remedy.to_owned(),
+            };
+            found.push(if set > asked * (1.0 + WRITTEN) {
                 let steeper =
                     "calculate torque, power and the load of the resistor for the steeper ramp";
                 caution(text, detail, steeper)
             } else {
-                finding(set >= asked * (1.0 - SAME), text, detail, remedy)
+                finding(set >= asked * (1.0 - SAME), text, detail, &remedy)
             });
         }
         (Some(_), ..) => open.push("`n_ref` and `t_ramp` are not read back".to_owned()),
@@ -411,35 +435,40 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             _ => {}
         }
     }
-    let inertia = OF_INERTIA.iter().find_map(|name| calculated(name));
-    if let Some((measured, (_, most))) = apart(&inertias(plan, protocol.stops())).zip(inertia) {
+    let inertia = OF_INERTIA.iter().find_map(|name| Some((name, calculated(name)?)));
+    if let Some((measured, (name, (_, most)))) =
+        apart(&inertias(plan, protocol.stops())).zip(inertia)
+    {
         let detail = format!(
             "measured {} kg·m², calculated with at most {} kg·m²",
             with_u(measured, 1.0),
             limit_text(most, measured, 1.0)
         );
         // a calculation that takes what was measured has it in nine digits
-        let holds = measured.value + measured.u <= most + 1e-8 * measured.value;
-        found.push(finding(holds, INERTIA, detail, remedy));
+        let most = most + 1e-8 * measured.value;
+        let instead =
+            format!("`{name} = \"{} kg·m²\"`", rounded_up(measured.value + measured.u, 4));
+        found.push(at_most(INERTIA, detail, measured, most, remedy, Some(&instead)));
     }
     let limits = [
         (
             "the response is not longer than calculated",
             calculated("t_resp").map(|it| it.1).filter(|_| !plan.at_once),
             "response",
+            "t_resp",
         ),
         (
             "torque is removed no later than calculated",
             predicted.before.filter(|_| one_channel(plan).is_none()),
             "removal of torque",
+            "before",
         ),
     ];
-    for (text, limit, what) in limits {
+    for (text, limit, what, name) in limits {
         let Some(limit) = limit else { continue };
         let of = |stop: &Stop| if what == "response" { stop.response } else { stop.delay };
         let values: Vec<(&Stop, Measured)> =
             protocol.stops().filter_map(|stop| Some((stop, of(stop)?))).collect();
-        let cause = "find the cause, or calculate with the longest measured, and issue ramp, delay and distance again";
         let shown = within(
             text,
             &values,
@@ -447,7 +476,7 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             |longest, limit, stops| {
                 format!("longest {longest} ms in {stops}, calculated with at most {limit} ms")
             },
-            cause,
+            Some(name),
         );
         if shown.is_none() {
             open.push(format!("no stop shows the {what}"));

@@ -104,6 +104,8 @@ pub struct Stop {
     pub(super) doubts: Doubts,
     /// What moves it between the removal of torque and the grip of a brake.
     pub(super) unbraked: Option<Unbraked>,
+    /// What a brake loses as it heats, of a stop whose ramp fails.
+    pub(super) fading: Option<Measured>,
     /// What follows the removal of torque.
     pub run_down: Option<RunDown>,
     /// How long the contact of the command bounced after its first edge, which counts; zero where it did not.

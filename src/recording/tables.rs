@@ -199,6 +199,8 @@ fn origin(protocol: &Protocol, name: &str) -> &'static str {
         "calculated"
     } else if protocol.lost.is_some() && ["t_other", "t_worn", "r_other"].contains(&name) {
         "found from the measured stops, torque lost"
+    } else if said.is_some_and(|it| it.text == torque_lost::WORDS) {
+        "by calculation torque lost is no longer stop; no stop shows it"
     } else {
         "measured"
     }

@@ -2,6 +2,7 @@
 //! library's own sheet.
 
 use super::condition::{Condition, Mode};
+use super::fading::{Brake, Faded, fades};
 use super::measure::plain;
 use super::of_sheet::OF_INERTIA;
 use super::plan::Plan;
@@ -28,6 +29,8 @@ pub(super) const GROUP: [&str; 3] = ["t_worn", "r_other", "t_found"];
 pub(super) struct Lost {
     pub(super) label: String,
     pub(super) results: Results,
+    /// What its brake loses as it heats adds, beyond the sheet; none where the stops do not show it.
+    pub(super) faded: Option<Faded>,
 }
 
 /// What all conditions show, and with which values of the calculation: at the ends that make the stop longest.
@@ -49,13 +52,86 @@ pub(super) struct Ends {
 }
 
 impl Lost {
-    /// A result, in coherent SI.
+    /// A result, in coherent SI, with what the brake loses as it heats.
     pub(super) fn get(&self, name: &str) -> f64 {
+        let faded = self.faded.unwrap_or_default();
+        let more = match name {
+            "t_other" | "t_worn" => faded.time,
+            "s_other" => faded.angle,
+            _ => 0.0,
+        };
+        self.of_sheet(name) + more
+    }
+
+    fn of_sheet(&self, name: &str) -> f64 {
         self.results.exact(name).map_or(0.0, |it| it.to_f64())
     }
 }
 
+impl Lost {
+    /// What the brake loses as it heats, with the longest time until it grips and the least torque.
+    fn fades(
+        &self,
+        plan: &Plan,
+        condition: &Condition,
+        ends: Ends,
+        turn: f64,
+    ) -> Result<Option<Faded>, Box<Diagnostic>> {
+        let Some(shown) = fades(condition) else { return Ok(None) };
+        let brake = Brake {
+            inertia: ends.inertia,
+            friction: ends.friction,
+            load: ends.load,
+            torque: self.of_sheet("T_b"),
+        };
+        let gains = -(ends.friction + ends.load) / ends.inertia;
+        let late = self.of_sheet("t_b");
+        let met = |free: f64| ends.speed + gains * free;
+        // in turns of the machine, where the channel is of a way
+        let stops = |fades: f64| brake.faded(met(late), met(ends.removed + late), fades * turn);
+        let problem = || {
+            let label = &self.label;
+            let (words, remedy) = if stops(shown.surely).is_none() {
+                (
+                    format!(
+                        "the brake under `{label}` loses torque as it heats, as the measured stops show it, and by torque lost, which heats it more, it does not stop the machine"
+                    ),
+                    "no distance covers that: fit a brake that bears the heat, lessen speed, load or delay; or wire the brake so that the loss of torque itself closes it, and say who saw that it does, `[shown]` in the plan".to_owned(),
+                )
+            } else {
+                let filter = match &plan.recorder {
+                    Some(it) if it.delay() > 0.0 => {
+                        "without the filter of the recorder or with a quicker one, "
+                    }
+                    _ => "",
+                };
+                (
+                    format!(
+                        "the measurement cannot show how much torque the brake under `{label}` loses as it heats, and says nothing against it: of what it leaves open, the most would not stop the machine by torque lost, which heats the brake more"
+                    ),
+                    format!(
+                        "record the stops whose ramp fails again, {filter}with less noise and shorter times between samples"
+                    ),
+                )
+            };
+            Box::new(Diagnostic::error(Name::RecordingPlan, words).remedy(remedy))
+        };
+        let mut found = stops(shown.most).ok_or_else(problem)?;
+        found.sure = shown.surely > 0.0;
+        // what it travels more, from here on
+        found.angle *= ends.lead;
+        Ok(Some(found))
+    }
+}
+
 impl TorqueLost {
+    /// The largest share of its torque that a brake loses over a measured stop, and whether stops show that it does; none
+    /// where one does not show it.
+    pub(super) fn fades(&self) -> Option<(f64, bool)> {
+        let each = self.each.iter().map(|it| it.faded.map(|it| (it.share, it.sure)));
+        each.reduce(|a, b| Some(if a?.0 < b?.0 { b? } else { a? })).flatten()
+    }
+
     /// A result, the largest of all conditions.
     pub(super) fn most(&self, name: &str) -> f64 {
         self.each.iter().map(|it| it.get(name)).fold(0.0, f64::max)
@@ -139,7 +215,7 @@ pub(super) fn torque_lost(
     };
     let mut each = Vec::new();
     for condition in failing {
-        match of_condition(condition, ends, turn) {
+        match of_condition(plan, condition, ends, turn) {
             Ok(lost) => each.push(lost),
             Err(problem) => problems.push(*problem),
         }
@@ -148,7 +224,12 @@ pub(super) fn torque_lost(
 }
 
 /// The sheet run for one condition.
-fn of_condition(condition: &Condition, ends: Ends, turn: f64) -> Result<Lost, Box<Diagnostic>> {
+fn of_condition(
+    plan: &Plan,
+    condition: &Condition,
+    ends: Ends,
+    turn: f64,
+) -> Result<Lost, Box<Diagnostic>> {
     let removed = condition.stops.iter().filter_map(|it| it.delay);
     let least = removed.map(|it| it.value - it.u).fold(ends.removed, f64::min);
     let stops: Vec<(f64, f64)> = condition
@@ -187,7 +268,11 @@ fn of_condition(condition: &Condition, ends: Ends, turn: f64) -> Result<Lost, Bo
         Results::compute(sheet.program(), &inputs)
     };
     match run() {
-        Ok(results) => Ok(Lost { label: condition.label(), results }),
+        Ok(results) => {
+            let mut lost = Lost { label: condition.label(), results, faded: None };
+            lost.faded = lost.fades(plan, condition, ends, turn)?;
+            Ok(lost)
+        }
         Err(found) => {
             let words = found.first().map_or("", |it| it.headline.as_str());
             Err(Box::new(

@@ -1,6 +1,6 @@
 //! The samples of one stop, looked at as a whole: speed before it, noise, steps, and what keeps it from being judged.
 
-use super::fit::{Straight, straight};
+use super::fit::{Straight, after_jump, straight};
 use super::measure::{count_f64, digits};
 use super::plan::Plan;
 use super::smear::Smear;
@@ -9,6 +9,14 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// Samples that a stop needs from command to standstill.
 pub(super) const LEAST: usize = 30;
+
+/// A way down that is seen down to a level, and ends flat, goes on for so many times as long as it took from twice that
+/// level: 1/(√2 − 1), which noise makes up to a quarter longer.
+pub(super) const FLAT: f64 = 3.0;
+
+/// Samples that a machine is seen to stand in, at least, however short `hold` is: what it reads at rest is the mean of
+/// the later half of them.
+pub(super) const AT_REST: usize = 20;
 
 /// Samples from the command on, falling from a positive speed.
 pub(super) struct Trace<'a> {
@@ -160,11 +168,15 @@ fn lasting(noise: &[f64]) -> f64 {
     (1.0 + r) / (1.0 - r)
 }
 
-/// The samples of the last so many seconds, at least twenty of them.
-pub(super) fn standing<'a>(t: &[f64], v: &'a [f64], long: f64) -> &'a [f64] {
+/// The samples of the last so many seconds.
+fn last_of<'a>(t: &[f64], v: &'a [f64], long: f64) -> &'a [f64] {
     let end = t.last().copied().unwrap_or(0.0);
-    let from = t.partition_point(|it| *it < end - long).min(v.len().saturating_sub(20));
-    v.get(from..).unwrap_or_default()
+    v.get(t.partition_point(|it| *it < end - long)..).unwrap_or_default()
+}
+
+/// For how long a machine is seen to stand.
+fn held(plan: &Plan, sampling: f64) -> f64 {
+    plan.hold.si.max(count_f64(AT_REST) * sampling)
 }
 
 impl<'a> Trace<'a> {
@@ -189,7 +201,7 @@ impl<'a> Trace<'a> {
         let gaps = recorded.points.iter().zip(recorded.points.iter().skip(1));
         let sampling = middle_of(gaps.map(|(a, b)| b.0 - a.0).collect());
         let noise = noise.max(step / 12.0_f64.sqrt());
-        let standing = standing(&t, &v, plan.hold.si / 2.0);
+        let standing = last_of(&t, &v, held(plan, sampling) / 2.0);
         let rest = mean(standing);
         let still = deviations(standing, rest).map(|it| it * it).sum::<f64>();
         let still = (still / count_f64(standing.len().max(1))).sqrt();
@@ -271,6 +283,16 @@ impl<'a> Trace<'a> {
                 "record the command on a channel of its own, and name that in `stop`",
             );
         }
+        if let Some(change) = self.unsteady() {
+            let words = format!(
+                "the speed is not steady before the command: it changes by {}",
+                self.words(change)
+            );
+            let remedy = "let the machine reach its speed, then stop it; where one stop is joined to the end of another, keep the pause between them in the clock, or their files apart";
+            // its noise and its way down are those of something else
+            problems.push(Diagnostic::error(Name::UnfitRecording, words).remedy(remedy));
+            return problems;
+        }
         if self.v_0 < 10.0 * threshold {
             say(
                 Name::UnfitRecording,
@@ -282,19 +304,6 @@ impl<'a> Trace<'a> {
                 "measure from full speed; look at the scale and offset of the channel",
             );
             return problems;
-        }
-        let window = self.t.get(self.before.saturating_sub(1)).copied().unwrap_or(0.0)
-            - self.t.first().copied().unwrap_or(0.0);
-        let change = (self.speed.slope * window).abs();
-        if change > 0.02 * self.v_0 + self.speed.u_slope() * window {
-            say(
-                Name::UnfitRecording,
-                format!(
-                    "the speed is not steady before the command: it changes by {}",
-                    self.words(change)
-                ),
-                "let the machine reach its speed, then stop it",
-            );
         }
         let floor = 4.0 * self.calm + self.step / 2.0;
         if threshold < floor {
@@ -333,7 +342,7 @@ impl<'a> Trace<'a> {
         let flat = before
             .first()
             .is_some_and(|first| before.iter().all(|it| it == first) && most <= *first);
-        let tail = standing(&self.t, &self.v, self.plan.hold.si / 2.0);
+        let tail = self.standing();
         let mut distinct: Vec<f64> = tail.iter().rev().take(20).copied().collect();
         distinct.sort_by(f64::total_cmp);
         distinct.dedup();
@@ -374,9 +383,9 @@ impl<'a> Trace<'a> {
             say(
                 Name::UnfitRecording,
                 format!(
-                    "the machine still slows down while it should stand: by {} at the end of `hold` = {}",
+                    "the machine still slows down while it should stand: by {}, {} ms after the speed fell below `standstill`",
                     self.words(slowing),
-                    self.plan.hold.written,
+                    digits(self.held() * 1e3, 3),
                 ),
                 &self.longer_hold(),
             );
@@ -387,8 +396,8 @@ impl<'a> Trace<'a> {
             say(
                 Name::UnfitRecording,
                 format!(
-                    "{} after the speed fell below `standstill` the channel still reads {}, more than its noise: it creeps, or has an offset",
-                    self.plan.hold.written,
+                    "{} ms after the speed fell below `standstill` the channel still reads {}, more than its noise: it creeps, or has an offset",
+                    digits(self.held() * 1e3, 3),
                     self.words(rest)
                 ),
                 &format!(
@@ -400,11 +409,29 @@ impl<'a> Trace<'a> {
         problems
     }
 
+    /// By how much the speed changes before the command, where that is no chance.
+    fn unsteady(&self) -> Option<f64> {
+        let all = self.t.iter().copied().zip(self.v.iter().copied());
+        let before: Vec<(f64, f64)> = all.take(self.before).collect();
+        let (first, last) = (before.first()?, before.last()?);
+        let steady = after_jump(&before);
+        let mean = steady.iter().map(|it| it.1).sum::<f64>() / count_f64(steady.len());
+        let window = last.0 - first.0;
+        let (change, least) = if steady.len() < before.len() {
+            ((mean - first.1).abs(), 0.0)
+        } else {
+            let change = (self.speed.slope * window).abs();
+            (change, 0.02 * self.v_0 + self.speed.u_slope() * window)
+        };
+        // of one that hardly turns that is said
+        (change > least && mean > 10.0 * self.plan.standstill.si).then_some(change)
+    }
+
     /// How much the channel may read at rest by its noise and steps alone: a speed that is recorded in steps reads
     /// nothing of what is less than half a step, and a position of less than two counts.
     pub(super) fn unread_rest(&self) -> f64 {
         let threshold = self.plan.standstill.si;
-        let count = standing(&self.t, &self.v, self.plan.hold.si / 2.0).len();
+        let count = self.standing().len();
         let unread =
             if self.is_position() { 2.0 * self.step / count_f64(count) } else { 0.5 * self.step };
         (unread + self.unsure(count)).max(0.02 * threshold).min(threshold / 2.0)
@@ -533,14 +560,24 @@ impl<'a> Trace<'a> {
     /// The last of the movement that is sure to be seen: between which two moments it was. Over more and more samples
     /// the mean is looked at, so that a creep of less than the noise, a step or a count is seen as well.
     pub(super) fn moving(&self) -> Option<(f64, f64)> {
-        let (from, to, mean) = self.last_movement()?;
+        let (from, to, mean) = self.last_movement(1.0)?;
         // of a position what is less than a count may follow
         let count = if self.is_position() { self.step * self.sampling / mean } else { 0.0 };
         Some((from, to + count))
     }
 
-    fn last_movement(&self) -> Option<(f64, f64, f64)> {
-        let tail = standing(&self.t, &self.v, self.plan.hold.si / 4.0);
+    /// How long what is seen no longer may go on after a creep that ends flat: a parabola from where it was twice as fast.
+    pub(super) fn fades_out(&self, to: f64) -> f64 {
+        let before = self.last_movement(2.0).map_or(to, |it| it.1);
+        FLAT * (to - before).max(0.0)
+    }
+
+    /// The last of it that is so many times what is sure to be seen.
+    fn last_movement(&self, times: f64) -> Option<(f64, f64, f64)> {
+        // a quarter of them, or as many as are needed, but none of the way down
+        let quarter = last_of(&self.t, &self.v, self.held() / 4.0).len().max(AT_REST);
+        let half = self.standing();
+        let tail = half.get(half.len().saturating_sub(quarter)..).unwrap_or_default();
         let (rest, tail) = (mean(tail), tail.len());
         let start = self.v.len() - tail;
         let mut sums = Vec::with_capacity(self.v.len() + 1);
@@ -562,7 +599,8 @@ impl<'a> Trace<'a> {
             let own = count_f64(n) / count_f64(tail);
             let limit = (self.sure * self.deviation(n) * (1.0 + own).sqrt())
                 .max(1.5 * still)
-                .max(self.faint());
+                .max(self.faint())
+                * times;
             let last = (n..=self.v.len())
                 .rev()
                 .find(|end| mean_of(*end, n).is_some_and(|it| it.abs() > limit));
@@ -577,10 +615,19 @@ impl<'a> Trace<'a> {
         found
     }
 
+    fn held(&self) -> f64 {
+        held(self.plan, self.sampling)
+    }
+
+    /// The samples of the later half of the time in which it is seen to stand.
+    pub(super) fn standing(&self) -> &[f64] {
+        last_of(&self.t, &self.v, self.held() / 2.0)
+    }
+
     fn longer_hold(&self) -> String {
         format!(
             "say a longer `hold`, such as `hold = \"{} s\"`, and record until it stands",
-            digits(10.0 * self.plan.hold.si, 2)
+            digits(10.0 * self.held(), 2)
         )
     }
 

@@ -185,6 +185,12 @@ impl Trend {
 }
 
 impl Trend {
+    /// The condition whose allowance is used up first, or else the steepest.
+    pub(super) fn first_used_up(&self) -> Option<&Course> {
+        let all = self.conditions.iter().filter(|it| it.used_up.is_some());
+        all.min_by_key(|it| it.used_up).or(self.conditions.first())
+    }
+
     /// The conditions that were measured on a day, each with its stopping time in s.
     pub(super) fn of_day(&self, day: &str) -> Vec<(&str, f64)> {
         let course = |it: &'_ Course| it.points.iter().find(|it| it.0 == day).map(|it| it.1);

@@ -2,14 +2,14 @@
 //! calculation counts.
 
 use super::condition::Mode;
-use super::finding::{Finding, caution, finding};
+use super::finding::{Finding, caution, finding, unconfirmed};
 use super::measure::{digits, trimmed};
 use super::named_sheets::Issue;
 use super::predicted::{Predicted, taken};
 use super::protocol::Protocol;
 use super::tables::is_linear;
 use super::torque_lost::{SHEET, TorqueLost, WORDS};
-use crate::calculation::Results;
+use crate::calculation::{Results, Verdict};
 use crate::diagnostic::Place;
 use crate::number::InputValue;
 use crate::report;
@@ -28,10 +28,40 @@ pub(super) fn unmeasured(protocol: &Protocol, issue: &Issue, works: bool) -> Vec
     found
 }
 
+/// Words of the calculation, each of which alone makes the stop by torque lost no longer than the others: no stop shows
+/// them.
+pub(super) fn by_word(protocol: &Protocol) -> Vec<Finding> {
+    let asked = protocol.plan.distance.iter().flat_map(|it| &it.inputs);
+    if asked.into_iter().any(|said| said.text == "calculated works") {
+        return Vec::new();
+    }
+    let each = protocol.predicted.iter().flat_map(|it| &it.by_word);
+    each.map(|it| {
+        let (name, word) = (&it.name, &it.word);
+        let text = format!("`{name}` = {word} is shown");
+        let longest = it.longest.map_or("never ends".to_owned(), |it| format!("takes up to {} ms by calculation", ms(it)));
+        let rests = format!("no measured stop shows it; with `{name}` = {} torque lost {longest} and would be the stop that counts", it.other);
+        match protocol.plan.shown.iter().find(|said| said.key == *name) {
+            Some(said) => caution(
+                &text,
+                format!("{rests}; seen: {}", said.text),
+                "look whether what was seen is of this machine, as it is wired today",
+            ),
+            None => unconfirmed(
+                &text,
+                &rests,
+                &format!(
+                    "read back is not seen: take torque away while all else holds the brake open and see that it closes, or trace its circuit; say who saw it, when and how in the plan: `[shown]`, and below it `{name} = \"…\"`; else calculate with `{name} = \"{}\"`", it.other
+                ),
+            ),
+        }
+    })
+    .collect()
+}
+
 const LONGEST: &str = "a stop that nobody measured counts where it is the longest";
 
-const CLOSES: &str =
-    "or let the loss of torque itself close the brake, and calculate with `closes = \"loss\"`";
+const CLOSES: &str = "or wire the brake so that the loss of torque itself closes it, see that it does, say that in `[shown]`, and calculate with `closes = \"loss\"`";
 
 fn ms(seconds: f64) -> String {
     trimmed(seconds * 1e3, 5)
@@ -83,11 +113,25 @@ fn torque_lost(protocol: &Protocol, issue: &Issue, lost: &TorqueLost) -> Vec<Fin
         let open = report::checks(&one.results).into_iter().filter(|it| !it.holds());
         found.extend(open.map(|check| {
             let text = format!("the brake is found from the stops under `{}`: {}", one.label, check.label());
-            let otherwise = "look whether n_0, J, T_0 and T_load of the calculation are those of these stops, and whether the load drives in them";
-            finding(false, &text, check.detail(), otherwise)
+            let filter = match &protocol.plan.recorder {
+                Some(it) if it.delay() > 0.0 => "the filter of the recorder hides how the brake grips: record without it or with a quicker one; else ",
+                _ => "",
+            };
+            let otherwise = format!("{filter}look whether n_0, J, T_0 and T_load of the calculation are those of these stops, and whether the load drives in them");
+            finding(false, &text, check.detail(), &otherwise)
         }));
     }
-    found.push(holds_at_speed(issue, lost));
+    let held = holds_at_speed(issue, lost);
+    // said to be longer in all that it makes longer
+    let open = lost.fades().is_none() && held.verdict != Verdict::Holds;
+    found.push(held);
+    found.extend(open.then(|| {
+        unconfirmed(
+            "the stops show whether the brake loses torque as it heats",
+            "too few samples lie between the grip of the brake and standstill: by torque lost, which heats it more, the stop may be longer than what is found here, without end",
+            "record the stops whose ramp fails with shorter times between samples, and without the filter of the recorder",
+        )
+    }));
     found
 }
 
@@ -123,9 +167,20 @@ fn holds_at_speed(issue: &Issue, lost: &TorqueLost) -> Finding {
         );
         return finding(true, text, detail, "");
     }
+    let heat = match lost.fades() {
+        Some((share, true)) => format!(
+            "as it heats it loses up to {} % over a measured stop, as the stops show it, and that is counted on",
+            digits(share * 100.0, 2)
+        ),
+        Some((share, false)) => format!(
+            "no stop shows that it loses torque as it heats; up to {} % over a measured stop is left open by the measurement, and counted on",
+            digits(share * 100.0, 2)
+        ),
+        None => "too few samples show whether it loses torque as it heats".to_owned(),
+    };
     caution(
         text,
-        format!("{shown}; found for a torque that does not fall with the speed"),
+        format!("{shown}; found for a torque that does not fall with the speed; {heat}"),
         "look up the torque of the brake at that speed and warm; where it is less there, write the longer stop: `t_other`, and where the axis moves nearer its way `s_meas` and its highest speed `v_own`",
     )
 }

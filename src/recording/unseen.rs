@@ -2,7 +2,7 @@
 //! that still turns then looks as one that stands.
 
 use super::measure::{Measured, apart, count_f64};
-use super::trace::{Trace, standing};
+use super::trace::Trace;
 
 /// Samples that a mean is taken of, at most.
 const MOST: usize = 64;
@@ -90,7 +90,7 @@ impl Trace<'_> {
 
     /// Samples at the end of `hold` that read a step or more above the middle one, and below it.
     pub(super) fn flickers(&self) -> [usize; 2] {
-        let tail = standing(&self.t, &self.v, self.plan.hold.si / 2.0);
+        let tail = self.standing();
         let level = self.level(tail);
         let off = |side: f64| tail.iter().filter(|v| side * (*v - level) > self.step / 2.0).count();
         if self.step > 0.0 { [off(1.0), off(-1.0)] } else { [0, 0] }
@@ -106,7 +106,7 @@ impl Trace<'_> {
     /// creep of less than a step ends some way after it is seen for the last time, or there was none. `end` is that of
     /// the way down, `time` what was found so far.
     pub(super) fn with_flickers(&self, end: Measured, time: Measured) -> Measured {
-        let tail = standing(&self.t, &self.v, self.plan.hold.si / 2.0);
+        let tail = self.standing();
         if self.step == 0.0 || self.flickers() != [0, 0] {
             return time;
         }

@@ -7,7 +7,7 @@ use super::measure::{digits, with_u};
 use super::preamble::contradictions;
 use super::protocol::Protocol;
 use super::stop::Stop;
-use super::unmeasured::unmeasured;
+use super::unmeasured::{by_word, unmeasured};
 use super::{compared, settings};
 use crate::calculation::{Results, Verdict};
 use crate::environment::{day, written_day};
@@ -22,6 +22,7 @@ pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
     all.extend(compared::ramps(protocol));
     all.extend(compared::of_one_kind(protocol));
     all.extend(compared::against_calculation(protocol));
+    all.extend(by_word(protocol));
     all.extend(idle(protocol));
     all.extend(distance(protocol));
     all.extend(series(protocol));

@@ -241,7 +241,7 @@ fn asked_of(input: &Input, formats: &Formats) -> Value {
 /// From what size on is asked what, one rule for the terminal and the page.
 pub(super) fn asks() -> Value {
     json!({
-        "unusual": scale::UNUSUAL, "slipped": scale::SLIPPED, "timed": scale::TIMED, "far": scale::FAR,
+        "unusual": scale::UNUSUAL, "unoffered": scale::UNOFFERED, "slipped": scale::SLIPPED, "timed": scale::TIMED, "far": scale::FAR,
         "nearer": scale::NEARER, "days": scale::DAYS, "slips": outlier::SLIPS,
         "inch": outlier::INCH_POUND.into_iter().collect::<std::collections::BTreeMap<_, _>>(),
         "apart": outlier::FAR,

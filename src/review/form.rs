@@ -2,6 +2,7 @@
 //!
 //! Each sheet is a document of one calculation, written and followed by the same engine as a review.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use pulldown_cmark::{Event, Parser, Tag};
@@ -35,19 +36,13 @@ pub struct FormSheet {
 /// no result.
 pub fn form_page(sheets: &[FormSheet], search: &Value, made: &str) -> Result<String, Problems> {
     let mut problems = Vec::new();
-    let mut forms = String::new();
-    let mut list = Vec::new();
-    for (at, sheet) in sheets.iter().enumerate() {
+    let mut contents = Vec::new();
+    for sheet in sheets {
         match document(sheet) {
             Ok(document) => {
                 let Content { html, data } = content(&document, made);
                 // attributes alone hold quotes of this kind, and JSON writes each with two signs
-                let form = json!({ "html": shortened(&html.replace('"', "'")), "data": data });
-                forms.push_str(&format!(
-                    "<script type=\"application/json\" data-form=\"{at}\">{}</script>\n",
-                    json_with_markup(&form)
-                ));
-                list.push(listed(sheet));
+                contents.push((html.replace('"', "'"), data));
             }
             Err(found) => problems.extend(found),
         }
@@ -55,15 +50,24 @@ pub fn form_page(sheets: &[FormSheet], search: &Value, made: &str) -> Result<Str
     if !problems.is_empty() {
         return Err(problems.into());
     }
+    let short = frequent(contents.iter().map(|(html, _)| html.as_str()));
+    let mut forms = String::new();
+    for (at, (html, data)) in contents.iter().enumerate() {
+        let form = json!({ "html": shortened(html, &short), "data": data });
+        forms.push_str(&format!(
+            "<script type=\"application/json\" data-form=\"{at}\">{}</script>\n",
+            json_with_markup(&form)
+        ));
+    }
     let name = match sheets {
         [one] => title(&one.program),
         _ => "Stops and distances: calculation sheets",
     };
     let mut shared = shared(sheets.iter().map(|sheet| &*sheet.program));
     if let Some(shared) = shared.as_object_mut() {
-        shared.insert("forms".to_owned(), list.into());
+        shared.insert("forms".to_owned(), sheets.iter().map(listed).collect());
         shared.insert("search".to_owned(), search.clone());
-        let short = SHORT.iter().map(|(letter, tag)| (letter.to_string(), Value::from(*tag)));
+        let short = short.into_iter().map(|(tags, letter)| (letter.to_string(), tags.into()));
         shared.insert("short".to_owned(), Value::Object(short.collect()));
     }
     let shared = in_script(&shared);
@@ -78,26 +82,45 @@ pub fn form_page(sheets: &[FormSheet], search: &Value, made: &str) -> Result<Str
     Ok(shell(name, &format!("{name} · {made}"), false, &body, &data))
 }
 
-/// Tags of formulas, of which a library has many thousand: each is written as a backtick and its letter.
-const SHORT: &[(char, &str)] = &[
-    ('a', "<mrow>"),
-    ('b', "</mrow>"),
-    ('c', "<mo>"),
-    ('d', "</mo>"),
-    ('e', "<mtext>"),
-    ('f', "</mtext>"),
-    ('g', "<mo form='infix'>"),
-    ('h', "</mn>"),
-    ('i', "</mi>"),
-    ('j', "<msub>"),
-    ('k', "</msub>"),
-    ('l', "</math>"),
-];
+/// The runs of tags of which a library has many thousand, the most worth first, each with a letter for it.
+///
+/// A short form is a backtick and a letter of two bytes: three bytes, as many as the letters from U+0100 allow.
+fn frequent<'a>(pages: impl Iterator<Item = &'a str>) -> HashMap<&'a str, char> {
+    let mut counts: HashMap<&str, usize> = HashMap::new();
+    for (tags, _) in pages.flat_map(pieces) {
+        *counts.entry(tags).or_default() += 1;
+    }
+    let worth = |(tags, count): &(&str, usize)| tags.len().saturating_sub(3) * count;
+    let mut runs: Vec<(&str, usize)> =
+        counts.into_iter().filter(|run| worth(run) > 2 * run.0.len()).collect();
+    runs.sort_by(|a, b| worth(b).cmp(&worth(a)).then(a.0.cmp(b.0)));
+    runs.into_iter().map(|(tags, _)| tags).zip('\u{100}'..='\u{2af}').collect()
+}
+
+/// Markup as runs of tags, each with the text behind it.
+fn pieces(html: &str) -> impl Iterator<Item = (&str, &str)> {
+    let mut rest = html;
+    std::iter::from_fn(move || {
+        let mut end = 0;
+        while rest.get(end..)?.starts_with('<') {
+            end = rest.get(end..)?.find('>').map_or(rest.len(), |at| end + at + 1);
+        }
+        let (tags, behind) = rest.split_at(end);
+        let (text, next) = behind.split_at(behind.find('<').unwrap_or(behind.len()));
+        rest = next;
+        (!tags.is_empty() || !text.is_empty()).then_some((tags, text))
+    })
+}
 
 /// Markup with its frequent tags in short; a backtick of its own is two.
-fn shortened(html: &str) -> String {
-    let doubled = html.replace('`', "``");
-    SHORT.iter().fold(doubled, |html, (letter, tag)| html.replace(tag, &format!("`{letter}")))
+fn shortened(html: &str, short: &HashMap<&str, char>) -> String {
+    let doubled = |text: &str| text.replace('`', "``");
+    pieces(html)
+        .map(|(tags, text)| match short.get(tags) {
+            Some(letter) => format!("`{letter}{}", doubled(text)),
+            None => doubled(tags) + &doubled(text),
+        })
+        .collect()
 }
 
 /// What the list of sheets shows of one.

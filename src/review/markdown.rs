@@ -46,10 +46,29 @@ fn slug(heading: &str) -> String {
     if ours { format!("text-{name}") } else { name }
 }
 
-/// A heading as the name of its place, as links in a document are written: small letters, `-` between words.
+/// Where each heading of a text stands, with the words of it that are read: of a link its words, and no marks.
+pub(super) fn headings(text: &str) -> Vec<(Range<usize>, String)> {
+    let mut found: Vec<(Range<usize>, String)> = Vec::new();
+    for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
+        let within = found.last_mut().filter(|(heading, _)| heading.contains(&range.start));
+        match (event, within) {
+            (Event::Start(Tag::Heading { .. }), _) => found.push((range, String::new())),
+            // HTML is shown as text
+            (
+                Event::Text(words) | Event::Code(words) | Event::InlineHtml(words),
+                Some((_, own)),
+            ) => own.push_str(&words),
+            (Event::SoftBreak, Some((_, own))) => own.push(' '),
+            _ => {}
+        }
+    }
+    found
+}
+
+/// The words of a heading as the name of its place, as links in a document are written: small letters, `-` between words.
 pub(super) fn name_of(heading: &str) -> String {
-    let text = heading.trim_matches(|sign: char| sign == '#' || sign.is_whitespace());
-    let kept = text.chars().filter(|it| it.is_alphanumeric() || matches!(it, ' ' | '-' | '_'));
+    let words = heading.trim().chars();
+    let kept = words.filter(|it| it.is_alphanumeric() || matches!(it, ' ' | '-' | '_'));
     kept.flat_map(char::to_lowercase).map(|it| if it == ' ' { '-' } else { it }).collect()
 }
 
@@ -121,6 +140,7 @@ pub(super) fn page(
     let struck = document.struck();
     let mut pictures: Vec<(usize, Image<'_>)> = Vec::new();
     let mut names: Vec<String> = Vec::new();
+    let headings = headings(text);
     for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
         match event {
             Event::Start(Tag::CodeBlock(_)) => {
@@ -185,8 +205,9 @@ pub(super) fn page(
                 }
             }
             Event::Start(Tag::Heading { level, classes, attrs, .. }) => {
+                let own = headings.iter().find(|(heading, _)| *heading == range);
+                let name = slug(own.map_or("", |(_, words)| words));
                 let source = text.get(range).unwrap_or_default();
-                let name = slug(source);
                 let again = names.iter().filter(|known| **known == name).count();
                 let id = if again == 0 { name.clone() } else { format!("{name}-{again}") };
                 names.push(name);

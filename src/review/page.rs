@@ -33,6 +33,7 @@ const SCRIPTS: &[&str] = &[
 const FORMS: &[&str] = &[
     include_str!("page/grid.js"),
     include_str!("page/tolerance.js"),
+    include_str!("page/form.js"),
     include_str!("page/forms.js"),
 ];
 

@@ -9,7 +9,7 @@ use super::block::Show;
 use super::files::sealed;
 use super::images::{is_elsewhere, title_range};
 use super::lines::{comes_from, given};
-use super::markdown::{TYPED_HERE, has_figure, name_of};
+use super::markdown::{TYPED_HERE, has_figure, headings, name_of};
 use super::markup::{harmless, with_minus};
 use super::model::{BlockContent, Calculation, Document, Inline, What, options, title};
 use super::picture::Pictures;
@@ -182,32 +182,32 @@ struct Places {
 impl Places {
     fn of(document: &Document) -> Self {
         let text = &document.source.text;
-        let events = Parser::new_ext(text, options()).into_offset_iter();
-        let heading = |(event, range): (Event<'_>, Range<usize>)| {
-            let own = text.get(range.clone()).unwrap_or_default();
-            matches!(event, Event::Start(Tag::Heading { .. })).then(|| (range.start, name_of(own)))
-        };
-        let headings: Vec<(usize, String)> = events.filter_map(heading).collect();
-        let named = |words: &str, from: usize| {
-            let name = name_of(words);
-            let above = |(at, other): &&(usize, String)| *at < from && *other == name;
-            match headings.iter().filter(above).count() {
-                0 => name,
-                again => format!("{name}-{again}"),
-            }
-        };
         let block = |is: BlockContent| {
             let found = document.blocks.iter().find(|(_, stands)| *stands == is);
             found.map_or(text.len(), |(range, _)| range.start)
         };
         let calculations = document.calculations.iter().enumerate();
         let calculations = calculations.map(|(at, one)| match one.shows.is_empty() {
-            true => named(SYMBOLS, text.len()),
-            false => named(&Self::calculation(&one.alias), block(BlockContent::Calculation(at))),
+            true => (text.len(), SYMBOLS.to_owned()),
+            false => (block(BlockContent::Calculation(at)), Self::calculation(&one.alias)),
         });
         let lines = document.lines.iter().enumerate();
-        let lines =
-            lines.map(|(at, one)| named(&Self::line(&one.alias), block(BlockContent::Line(at))));
+        let lines = lines.map(|(at, one)| (block(BlockContent::Line(at)), Self::line(&one.alias)));
+        let [calculations, lines]: [Vec<(usize, String)>; 2] =
+            [calculations.collect(), lines.collect()];
+        let texts = headings(text).into_iter().map(|(range, words)| (range.start, words));
+        let own = calculations.iter().chain(&lines).filter(|(at, _)| *at < text.len());
+        let above: Vec<(usize, String)> =
+            texts.chain(own.cloned()).map(|(at, words)| (at, name_of(&words))).collect();
+        let named = |(from, words): (usize, String)| {
+            let name = name_of(&words);
+            match above.iter().filter(|(at, other)| *at < from && *other == name).count() {
+                0 => name,
+                again => format!("{name}-{again}"),
+            }
+        };
+        let [calculations, lines] = [calculations.into_iter(), lines.into_iter()];
+        let (calculations, lines) = (calculations.map(named), lines.map(named));
         Self { calculations: calculations.collect(), lines: lines.collect() }
     }
 

@@ -48,6 +48,12 @@ const STAMPED: &[(&str, &str)] = &[
     ("KGM", "kgf·m"),
     ("mkg", "kgf·m"),
     ("MKG", "kgf·m"),
+    ("kpcm", "kgf·cm"),
+    ("KPCM", "kgf·cm"),
+    ("cmkp", "kgf·cm"),
+    ("cmkg", "kgf·cm"),
+    ("kgcm", "kgf·cm"),
+    ("KGCM", "kgf·cm"),
 ];
 
 /// How a keyboard and a plate write the letters and the product of a unit; [`Kind::read_plate`] says which of them

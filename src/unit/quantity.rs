@@ -236,6 +236,7 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
     let all =
         text.char_indices().skip(1).find(|(_, it)| !part(*it)).map_or(text.len(), |(at, _)| at);
     let blob = text.get(..all)?.trim_end_matches(|it: char| !it.is_ascii_digit());
+    let blob = without_unit_of_one(blob, text.get(blob.len()..)?);
     let power = exponent(text.get(blob.len()..)?);
     let end = blob.len() + power.len();
     let unclear = |reason, meant| Some(Unclear { reason, end, meant });
@@ -251,6 +252,7 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
     if let Some((above, below)) = ratio.or_else(|| body.split_once('/')) {
         let (above, below) = (above.trim(), below.trim());
         let quotient = quotient(above, below).filter(|_| power.is_empty());
+        let sign = if quotient.is_some_and(|it| it.is_zero()) { "" } else { sign };
         let quotient = quotient.map(|it| format!("{sign}{it}"));
         if ratio.is_none() && are_two(above, below) && power.is_empty() {
             let both = [above, below].map(|it| format!("{sign}{it}"));
@@ -265,6 +267,9 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
         let meant = match quotient {
             _ if product => Meant::Asked("write the product as one decimal number".to_owned()),
             Some(quotient) => Meant::Numbers(vec![quotient]),
+            None if is_zero(below) => Meant::Asked(
+                "zero stands below the line, so it is no number: look up what is meant".to_owned(),
+            ),
             None => Meant::Asked("write it as a decimal number".to_owned()),
         };
         return unclear(QuantityReason::Fraction, meant);
@@ -288,12 +293,24 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
     }
 }
 
+/// Digits without the 1 of a unit such as 1/s behind them: `24,17` of `24,17 1/s`.
+fn without_unit_of_one<'a>(blob: &'a str, rest: &str) -> &'a str {
+    let unit = rest.trim_start().strip_prefix('/').map(str::trim_start).unwrap_or_default();
+    let is_unit = unit.starts_with(|it: char| !it.is_ascii_digit());
+    let before = blob.strip_suffix('1').filter(|it| is_unit && it.ends_with(char::is_whitespace));
+    before.map_or(blob, |it| it.trim_end_matches(|it: char| !it.is_ascii_digit()))
+}
+
 /// Two numbers with one sign of a span between: `3.8..4.6`, `1450 – 1500`.
 fn ends_of(body: &str) -> Option<(&str, &str)> {
     let (low, high) = body.split_once("..").or_else(|| body.split_once(['-', '–', '—', '…']))?;
     let (low, high) = (low.trim(), high.trim_start_matches('.').trim());
     let plain = |it: &str| it.parse::<Decimal>().is_ok() && !it.starts_with(['-', '+']);
     (plain(low) && plain(high)).then_some((low, high))
+}
+
+fn is_zero(text: &str) -> bool {
+    text.parse::<Decimal>().is_ok_and(|it| it.is_zero())
 }
 
 /// The number that a fraction is: exact where that is short, else to ten digits; none for less than 10⁻⁵.
@@ -436,6 +453,8 @@ mod tests {
             ("1.450.000", QuantityReason::GroupedDigits, "write `1450000`"),
             ("1'450 r/min", QuantityReason::GroupedDigits, "write `1450`"),
             ("1’450.5 r/min", QuantityReason::GroupedDigits, "write `1450.5`"),
+            ("24,17 1/s", QuantityReason::DecimalComma, "write `24.17`"),
+            ("1 450,5 1/min", QuantityReason::GroupedDigits, "write `1450.5`"),
             ("3/4 m", QuantityReason::Fraction, "write `0.75`"),
             ("1 1/2 m", QuantityReason::Fraction, "write `1.5`"),
             ("½ hp", QuantityReason::Fraction, "write `0.5`"),
@@ -444,7 +463,12 @@ mod tests {
             ("1/3", QuantityReason::Fraction, "write `0.3333333333`"),
             ("1/31.5", QuantityReason::Fraction, "write `0.03174603175`"),
             ("1/0.0333", QuantityReason::Fraction, "write `30.03003003`"),
-            ("1/0", QuantityReason::Fraction, "write it as a decimal number"),
+            (
+                "1/0",
+                QuantityReason::Fraction,
+                "zero stands below the line, so it is no number: look up what is meant",
+            ),
+            ("-0/2", QuantityReason::Fraction, "write `0`"),
             (
                 "1.4/4 kg·m²",
                 QuantityReason::TwoNumbers,

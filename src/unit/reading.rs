@@ -238,11 +238,24 @@ impl Kind {
         }
     }
 
+    fn given_in(&self, unit: &str) -> String {
+        format!("{} is given in {unit}", self.with_article())
+    }
+
+    /// A remedy that names the first unit of the kind, with the unit that its place has.
+    pub(crate) fn with_own_unit(&self, remedy: &str, own: &Unit) -> String {
+        let first = self.units.first().map(|unit| self.given_in(unit));
+        match first.is_some_and(|first| first == remedy) {
+            true => self.given_in(&own.symbol),
+            false => remedy.to_owned(),
+        }
+    }
+
     fn refusal(&'static self, reason: UnitReason, text: &str, headline: String) -> UnitProblem {
         let near = units_near(text, |unit| self.reads(unit));
         let certain = near.first().filter(|near| near.certain).map(|near| near.remedy(""));
         let remedy = certain.unwrap_or_else(|| match self.units.first() {
-            Some(unit) => format!("{} is given in {unit}", self.with_article()),
+            Some(unit) => self.given_in(unit),
             None => self.without_unit(),
         });
         let is_certain = near.first().is_some_and(|near| near.certain);

@@ -4,7 +4,7 @@ use super::bind::CellAt;
 use crate::calculation::{Results, WorstCase};
 use crate::diagnostic::{Diagnostic, Place};
 use crate::report::Release;
-use crate::spreadsheet::NewValue;
+use crate::spreadsheet::{Edit, NewValue};
 
 /// One calculation of a workbook, calculated.
 #[derive(Clone, Debug)]
@@ -38,4 +38,14 @@ pub struct Unfilled {
     pub problems: Vec<Diagnostic>,
     /// Whether a sheet is wrong rather than the workbook.
     pub sheet_is_wrong: bool,
+    /// Where results were to go.
+    pub(crate) cells: Vec<CellAt>,
+}
+
+impl Unfilled {
+    /// What would be written where results were to go, to be judged and not to be kept.
+    pub(crate) fn trial(&self) -> Vec<Edit> {
+        let edit = |cell: &CellAt| Edit::new(&cell.tab, cell.position, NewValue::Number(0.0));
+        self.cells.iter().map(edit).collect()
+    }
 }

@@ -120,7 +120,9 @@ pub fn compute_with(
     put_in_order(&mut problems);
     if problems.iter().any(Diagnostic::is_error) {
         let problems = the_first_of_each_kind(problems, book);
-        return Err(Unfilled { problems, sheet_is_wrong: bound.sheet_is_wrong });
+        let targets = bound.requests.iter().flat_map(|one| &one.results);
+        let cells = targets.flat_map(|it| it.cells.iter().cloned()).collect();
+        return Err(Unfilled { problems, sheet_is_wrong: bound.sheet_is_wrong, cells });
     }
     let mut filling = Filling { cautions: problems, ..Filling::default() };
     filling.labels = labels(&bound.requests);
@@ -251,7 +253,7 @@ impl Work<'_> {
             Err(found) => {
                 let problems =
                     found.into_iter().map(|problem| in_block(&self.book, request, problem));
-                return problems.collect();
+                return problems.chain(owners::words(&self.book, request)).collect();
             }
         };
         let said: Vec<Diagnostic> = remarks(&request.inputs, Some(&results))

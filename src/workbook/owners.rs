@@ -3,7 +3,7 @@
 use super::bind::{CellAt, Request, TargetValue};
 use crate::calculation::is_verdict_text;
 use crate::diagnostic::{Diagnostic, Name};
-use crate::program::Program;
+use crate::program::{Program, Type};
 use crate::report::NOT_TO_BE_SET;
 use crate::spreadsheet::{Book, Cell, NewValue};
 
@@ -18,6 +18,11 @@ pub(super) fn of_fill(
     cells: &[(String, CellAt, NewValue)],
     numbers: bool,
 ) -> Vec<Diagnostic> {
+    // a run before left figures with all their digits, in this row or another
+    let calculated = cells.iter().any(|(_, cell, _)| {
+        let held = book.tab(&cell.tab).map(|tab| tab.cell(cell.position));
+        matches!(held, Some(Cell::Number(held)) if digits(*held) >= DIGITS)
+    });
     let ran = has_run(book, request);
     let found = cells.iter().filter_map(|(name, cell, value)| {
         let tab = book.tab(&cell.tab)?;
@@ -34,25 +39,59 @@ pub(super) fn of_fill(
             (Cell::Truth(_) | Cell::Date(_), _) => false,
             (Cell::Number(held), value) => {
                 let same = matches!(value, NewValue::Number(new) if new == held);
-                numbers || same || ran.unwrap_or_else(|| digits(*held) >= DIGITS)
+                numbers || same || ran.unwrap_or(calculated)
             }
             _ => true,
         };
         (!ours && !tab.has_formula(cell.position)).then(|| {
             Diagnostic::error(
                 Name::OwnersWords,
-                format!("`{name}` would be written over {held}, which no run has written"),
+                match (held, ran) {
+                    (Cell::Number(_), None) => format!(
+                        "`{name}` would be written over {held}, of which no verdict beside it tells whether a run has written it"
+                    ),
+                    _ => format!("`{name}` would be written over {held}, which no run has written"),
+                },
             )
             .at(book.place(&cell.tab, cell.position))
             .remedy(match held {
-                Cell::Number(_) if !name.starts_with("checks") => format!(
-                    "let `{name}` point to a cell of its own, empty the cell, or allow it with `--allow numbers`"
-                ),
+                Cell::Number(_) if !name.starts_with("checks") => {
+                    // a run knows its own figures by the verdict
+                    let verdict = match ran {
+                        None => "; a row `checks` tells later runs which figures are theirs",
+                        Some(_) => "",
+                    };
+                    format!(
+                        "let `{name}` point to a cell of its own, empty the cell, or allow it with `--allow numbers`{verdict}"
+                    )
+                }
                 _ => format!("let `{name}` point to a cell of its own, or empty the cell"),
             })
         })
     });
     found.collect()
+}
+
+/// Words of the owner in cells of results that could not be calculated: they are told with what keeps them from it.
+pub(super) fn words(book: &Book, request: &Request) -> Vec<Diagnostic> {
+    let lines = &request.program.lines;
+    let cells = request.results.iter().flat_map(|target| {
+        let value = match target.what {
+            TargetValue::Checks | TargetValue::WorstChecks => Some(NewValue::Text(String::new())),
+            TargetValue::Extreme(..) => Some(NewValue::Number(0.0)),
+            TargetValue::Result(at, _) => {
+                let line = usize::try_from(at.0).ok().and_then(|at| lines.get(at));
+                let number = line.filter(|it| matches!(it.type_, Type::Number { .. }));
+                number.map(|_| NewValue::Number(0.0))
+            }
+        };
+        let name = target.what.name(&request.program);
+        let all =
+            value.into_iter().flat_map(|it| target.cells.iter().map(move |at| (at, it.clone())));
+        all.map(move |(at, value)| (name.clone(), at.clone(), value))
+    });
+    let cells: Vec<_> = cells.collect();
+    of_fill(book, request, &cells, true)
 }
 
 /// Whether the cell of the verdict bears that of an earlier run: then the results are a run's too. None where the

@@ -38,7 +38,7 @@ fn a_folder_is_proved_with_its_cases() {
         (
             "  fails \"quick enough\"",
             "  fails \"quick enough\"\n  fails \"cheap\"",
-            "there is no check \"cheap\"",
+            "there is no check \"cheap\"; write, each in its own line, `fails \"",
             13,
         ),
         ("v = 8 m/s", "v = 2 m/s", "must fail, and holds", 12),

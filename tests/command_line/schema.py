@@ -84,6 +84,7 @@ with tempfile.TemporaryDirectory() as folder:
         ("design", 1, ["design", "safe-stop", "S<=100 mm", *by]),
         ("measured", 1, ["measured", "examples/measured-stops/stops.toml", "--json"]),
         ("measured", 0, ["measured", "examples/measured-stops/coasting.toml", "--json"]),
+        ("machines", 1, ["measured", "examples/measured-stops/coasting.toml", "examples/measured-stops/stops.toml", "--json"]),
         ("refused", 4, ["measured", "no-such.toml", "--json"]),
     ]
     asked += [("show", 0, ["show", name, "--json"]) for name in names]

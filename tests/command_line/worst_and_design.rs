@@ -45,6 +45,23 @@ fn a_check_that_may_fail_ends_in_one_and_a_tolerance_that_leaves_the_range_in_tw
     assert!(err.contains("within the tolerances, with eta_back = 101 %"), "{err}");
 }
 
+/// a = 0.76 m/s² + F/m falls with m, which stands above and below the line: by hand 0.76 + 20/360 = 0.815556 and
+/// 0.76 + 20/240 = 0.843333 m/s². One input alone is halved until its slope has a sign.
+#[test]
+fn an_end_along_one_input_is_proved() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("slope.sheet");
+    let sheet = "sheet slope\ntitle \"Braked on a slope\"\nsource \"by hand\"\ntakes\n  \
+        m : mass in kg above 0 kg to 5000 kg like 300 kg ± 20 %\n  F : force in N from 0 N to 500 N = 20 N\n\
+        works\n  a = (0.22 * m * 8 m/s² + F - m * 1 m/s²) / m\ngives\n  a in m/s²\n";
+    std::fs::write(&path, sheet).unwrap();
+    let path = path.to_string_lossy().into_owned();
+    let (code, out, err) = standstill(&["run", &path, "--example", "--worst"]);
+    assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
+    assert!(out.contains("0.815555 m/s²  0.843334 m/s²"), "{out}");
+    assert!(!out.contains("nothing is proved"), "{out}");
+}
+
 /// An angle from 0 on has a sine from 0 on: a bound at zero is the number 0, and a check there is proved.
 #[test]
 fn a_bound_at_zero_is_a_number() {
@@ -299,4 +316,28 @@ fn a_form_that_holds_the_examples_says_so_by_every_door() {
     let (_, out, _) = standstill(&["run", "safe-stop", "--from", &form, "--json"]);
     let json: serde_json::Value = serde_json::from_str(&out).unwrap();
     assert!(json["left_as_examples"].as_str().unwrap().starts_with("34 of 36"), "{out}");
+}
+
+/// A step that is larger than the range leaves out the most of it, and the last step is not the end of a range that goes
+/// on behind it.
+#[test]
+fn a_step_that_misses_the_end_of_the_range_is_told() {
+    let answered = |step: &str| {
+        let asked = ["by", "T_0", "from", "1 N·m", "to", "8 N·m", "in", "steps", "of", step];
+        let all = [&["design", "run-down"], &asked[..], &["largest", "--example"]].concat();
+        standstill(&all)
+    };
+    let (code, out, err) = answered("10 N·m");
+    assert_eq!(code, Some(2), "{out}");
+    assert!(
+        err.contains("bad-step: the step of 10 N·m is larger than the range from 1 N·m to 8 N·m"),
+        "{err}"
+    );
+    let (_, out, _) = answered("3 N·m");
+    assert!(
+        out.contains("T_0 = 7 N·m\n  it is the last step of the range, which ends at 8 N·m"),
+        "{out}"
+    );
+    let (_, out, _) = answered("3.5 N·m");
+    assert!(out.contains("T_0 = 8 N·m\n  it is the end of the range"), "{out}");
 }

@@ -284,6 +284,50 @@ fn cases_that_give_the_same_beside_others_are_found() {
     }
 }
 
+/// Every way to give one of two formulas to each case: of words of a choice, of windows that lie apart, and of windows
+/// one within the other. Two that are the same are found where they could be one and no other condition would change.
+#[test]
+fn cases_that_could_be_one_are_found_wherever_they_stand() {
+    let formulas = ["2 * a", "e + c", "b"];
+    // the conditions, and the pairs between which a case stands that decides for one of them
+    let both = &[(0, 2), (1, 3), (0, 3)];
+    for (conditions, kept) in [
+        (["way is one", "way is two", "way is three"], &[][..]),
+        (["a < 1 s", "a > 5 s", "a = 3 s"], &[]),
+        (["a < 1 s", "a < 3 s", "a < 5 s"], both),
+        (["a > b", "a > c", "a > e"], both),
+        // a narrower window before a wider one
+        (["a < 1 s", "a > 5 s", "a > 3 s"], &[(0, 2), (1, 3)]),
+    ] {
+        for code in 0..81 {
+            let given: Vec<&str> = (0..4).map(|at| formulas[code / 3_usize.pow(at) % 3]).collect();
+            if given.iter().all(|it| *it == given[0]) {
+                continue;
+            }
+            let cases =
+                conditions.iter().zip(&given).map(|(it, value)| format!("when {it} : {value} "));
+            let sheet = format!(
+                "{FOUR}  way : one of one, two, three, four \"way\"\nworks\n  r = {}otherwise : {}\n  \
+                 rest = when way is one : a + b when way is two : c when way is three : e otherwise : a + b + c + e\n\
+                 gives\n  r in s, rest in s\n",
+                cases.collect::<String>(),
+                given[3]
+            );
+            let pairs = (0..4).flat_map(|last| (0..last).map(move |first| (first, last)));
+            let alike =
+                pairs.filter(|it| given[it.0] == given[it.1] && !kept.contains(it)).count() > 0;
+            let problems = found(&sheet);
+            let is_alike = |it: &Diagnostic| !it.is_error() && it.headline.contains("apart here");
+            assert_eq!(problems.iter().any(is_alike), alike, "{sheet}\n{problems:?}");
+            assert!(alike || problems.is_empty(), "{sheet}\n{problems:?}");
+        }
+    }
+    // a condition may have no value, and says so for its case
+    let never = "t = when a > b : a otherwise : never \"it does not stand\"\n  r = when c > e : e when t > 1 s : 2 * b otherwise : 2 * b";
+    let problems = found(&format!("{FOUR}works\n  {never}\ngives\n  r in s\n"));
+    assert!(problems.is_empty(), "{problems:?}");
+}
+
 /// One value given under two names.
 #[test]
 fn a_value_that_is_given_twice_is_found() {
@@ -506,15 +550,276 @@ fn what_the_ranges_decide_is_found() {
         );
         let problems = found(&sheet);
         assert_eq!(problems.first().map(|it| it.name), name, "{formula}: {problems:?}");
-        // neither inside a function, whose values the caller says
+        // inside a function the values that it is called with count
         let sheet = format!(
-            "{takes}works\n  f(a, b, c) = {formula}\n  x = f(a - c, b - c, c - 9 N·m)\n  y = a + b + c\ngives\n  x in N·m, y in N·m, phi in °\n"
+            "{takes}works\n  f(a, b, c) = {formula}\n  x = f(a - c, 2 * b - c, c - 9 N·m)\n  y = a + b + c\ngives\n  x in N·m, y in N·m, phi in °\n"
         );
         let beside = [Name::DefinedTwice, Name::UnusedDefinition];
         let decided = |it: &&Diagnostic| !beside.contains(&it.name);
         let problems = found(&sheet);
-        let constant = formula.starts_with("max(1.2");
+        let constant = formula.starts_with("max(1.2") || formula.contains("abs");
         assert!(constant || problems.iter().find(decided).is_none(), "{formula}: {problems:?}");
+    }
+}
+
+/// What a condition on a series comes to within its ranges, 0 s <= s_k <= 9 s and 1 s <= b <= 9 s: always, never or either.
+const ON_A_SERIES: &[(&str, Option<bool>)] = &[
+    ("s_k >= 0 s", Some(true)),
+    ("9 s >= s_k", Some(true)),
+    ("s_k + b >= 0.99 s", Some(true)),
+    ("s_k * b >= 0 s²", Some(true)),
+    ("s_k / b <= 9.01", Some(true)),
+    ("max(s_k, b) > 0 s", Some(true)),
+    ("not (s_k < 0 s)", Some(true)),
+    ("s_k > 1 s or s_k <= 2 s", Some(true)),
+    ("s_k < 0 s", Some(false)),
+    ("s_k > 9 s", Some(false)),
+    ("s_k + b > 18.01 s", Some(false)),
+    ("s_k - b > 8.01 s", Some(false)),
+    ("s_k > 2 s and s_k < 1 s", Some(false)),
+    ("s_k > b and s_k + b < 0.99 s", Some(false)),
+    ("s_k > 0 s", None),
+    ("s_k + b > 17.99 s", None),
+    ("s_k - b > 7.99 s", None),
+    ("s_k < b", None),
+    ("s_k > 1 s and s_k < 2 s", None),
+    ("max(s_k, b) > 1 s", None),
+];
+
+/// What the ranges decide of a series is found as it is of a value, wherever a condition can stand.
+#[test]
+fn what_the_ranges_decide_of_a_series_is_found() {
+    let places = [
+        ("x = mean(s_k where C)", ""),
+        ("x = b * count(s_k where C)", ""),
+        ("x = max(s_k where C) + min(s_k where s_k > b)", ""),
+        ("f(p) = p + mean(s_k where C)\n  x = f(b)", ""),
+        ("r_k = when C : s_k otherwise : 2 * s_k\n  x = max(r_k)", ""),
+        ("r_k = running y from 0 s : (when C : y + s_k otherwise : y)\n  x = max(r_k)", ""),
+        ("x = (integral of (when C : 1 otherwise : 2) for s_k from 0 s to 9 s) * b / 9 s", ""),
+        ("x = root of (when C : s_k otherwise : 2 * s_k) - b for s_k from 0 s to 9 s", ""),
+        ("f(s_k) = when C : s_k otherwise : 2 * s_k\n  x = max(f(S))", ""),
+        ("x = 2 * b", "holds\n  count(s_k where C) >= 3 \"enough\" else \"more\"\n"),
+    ];
+    for (condition, outcome) in ON_A_SERIES {
+        for (works, holds) in places {
+            // what a search goes through, or a function is called with, bears another name than the series
+            let is_bound = works.contains("for s_k") || works.contains("f(s_k)");
+            let put = |text: &str| {
+                let text = text.replace('C', condition);
+                let text = if is_bound { text.replace("s_k", "u") } else { text };
+                text.replace('S', "s_k")
+            };
+            let sheet = format!(
+                "takes\n  s_k : series of time in s from 0 s to 9 s like 1 s, 5 s, 8 s \"s\"\n  \
+                 b : time in s from 1 s to 9 s like 4 s \"b\"\nworks\n  s_1 = first(s_k)\n  {}\n{}\
+                 gives\n  x in s, b in s, s_1 in s\n",
+                put(works),
+                put(holds)
+            );
+            let decided = |it: &Diagnostic| {
+                it.is_error() && [Name::UnreachedCase, Name::ChangesNothing].contains(&it.name)
+            };
+            let problems = found(&sheet);
+            let wanted = usize::from(outcome.is_some());
+            let count = problems.iter().filter(|it| decided(it)).count();
+            assert_eq!(count, wanted, "{sheet}\n{problems:?}");
+            assert!(wanted > 0 || problems.is_empty(), "{sheet}\n{problems:?}");
+            if *outcome == Some(false) {
+                assert!(problems.iter().any(|it| it.name == Name::UnreachedCase), "{problems:?}");
+            }
+        }
+    }
+    // a function is asked at each of its calls
+    for (calls, decided) in [
+        ("f(b)", true),
+        ("f(b) + f(2 * b)", true),
+        ("f(b) + f(-b)", false),
+        ("f(b) + f(c - b)", false),
+        ("f(-b)", false),
+        ("f(-b - 1 s)", true),
+    ] {
+        let sheet = format!(
+            "{FOUR}works\n  f(p) = when p >= 0 s : a otherwise : e\n  x = {calls}\n  y = a + b + c + e\ngives\n  x in s, y in s\n"
+        );
+        let problems = found(&sheet);
+        let is_decided = |it: &&Diagnostic| it.name == Name::UnreachedCase;
+        assert_eq!(
+            problems.iter().filter(is_decided).count(),
+            usize::from(decided),
+            "{calls}: {problems:?}"
+        );
+    }
+}
+
+/// Values along a series, by hand: sums of what is never below zero are not, and of two negative numbers the product is
+/// above zero.
+#[test]
+fn what_is_carried_along_a_series_keeps_its_side_of_zero() {
+    for (works, check, decided) in [
+        ("r_k = running y from 0 s : y + s_k", "max(r_k) >= 0 s", true),
+        ("r_k = running y from 2 s : y / 2 + s_k", "last(r_k) > -1 s", true),
+        ("r_k = running y from 0 s : y - s_k", "max(r_k) <= 0 s", true),
+        ("r_k = running y from 0 s : y - s_k", "min(r_k) >= -50 s", false),
+        ("r_k = running y from 5 s : min(max(y, s_k), 5 s)", "max(r_k) <= 5 s", true),
+        ("r_k = running y from 5 s : max(y, s_k)", "max(r_k) <= 8 s", false),
+        ("r_k = running y from 0 s : s_k - y", "max(r_k) >= 0 s", false),
+        ("r_k = max(s_k, b)", "min(r_k) >= 1 s", true),
+        ("r_k = s_k + b", "sum(r_k) > 8 s", false),
+        ("r_k = b * product(q_k) + s_k", "max(r_k) >= -9 s", false),
+        ("r_k = b * product(q_k) + s_k", "max(r_k) <= 9 s", false),
+        ("r_k = s_k + (integral of u / b for u from 0 s to b)", "max(r_k) >= 0 s", true),
+        ("r_k = s_k + (integral of u / b for u from 0 s to b)", "max(r_k) <= 90.01 s", true),
+        ("r_k = s_k + (integral of u / b for u from 0 s to b)", "max(r_k) <= 80 s", false),
+    ] {
+        let sheet = format!(
+            "takes\n  s_k : series of time in s from 0 s to 9 s like 1 s, 5 s, 8 s \"s\"\n  \
+             b : time in s from 1 s to 9 s like 4 s \"b\"\n  q_k : series of ratio from -2 to 0 like -1, -2 \"q\"\n\
+             works\n  {works}\n  x = max(r_k)\n  s_1 = first(s_k)\n  q_1 = last(q_k)\nholds\n  {check} \"c\" else \"d\"\n\
+             gives\n  x in s, b in s, s_1 in s, q_1\n"
+        );
+        let problems = found(&sheet);
+        let is_decided = problems.iter().any(|it| it.name == Name::DecidedCheck);
+        assert_eq!(is_decided, decided, "{works} {check}: {problems:?}");
+    }
+    // each element beside a bound that never, or always, decides
+    for (formula, idle) in [
+        ("max(s_k, 0 s)", true),
+        ("min(s_k, 9 s)", true),
+        ("min(s_k, b + 8.01 s)", true),
+        ("max(s_k, 1 s)", false),
+        ("min(s_k, b)", false),
+    ] {
+        for works in
+            [format!("r_k = {formula}"), format!("r_k = running y from 0 s : y / 2 + {formula}")]
+        {
+            let sheet = format!(
+                "takes\n  s_k : series of time in s from 0 s to 9 s like 1 s, 5 s, 8 s \"s\"\n  \
+                 b : time in s from 1 s to 9 s like 4 s \"b\"\nworks\n  {works}\n  x = max(r_k)\n\
+                 gives\n  x in s, b in s\n"
+            );
+            let problems = found(&sheet);
+            let is_idle = |it: &Diagnostic| it.headline.contains("decides nothing in this");
+            assert_eq!(problems.iter().any(is_idle), idle, "{works}: {problems:?}");
+            assert!(idle || problems.is_empty(), "{works}: {problems:?}");
+        }
+    }
+}
+
+/// Every chain of up to four values: one that goes one way passes, and of every other both readings can be typed.
+#[test]
+fn a_chain_of_comparisons_goes_one_way() {
+    let signs = ["<", "<=", ">", ">=", "=", "<>"];
+    let values = ["a", "b", "2 * c", "e"];
+    let chains = |links: u32| {
+        (0..signs.len().pow(links)).map(move |code| {
+            let at = |link: u32| signs[code / signs.len().pow(link) % signs.len()];
+            (0..links).map(at).collect::<Vec<_>>()
+        })
+    };
+    let one_way = |chain: &[&str]| {
+        let up = chain.iter().any(|it| it.starts_with('<') && *it != "<>");
+        let down = chain.iter().any(|it| it.starts_with('>'));
+        chain.len() == 1 || !(up && down || chain.contains(&"<>"))
+    };
+    let sheet = |condition: &str| {
+        format!(
+            "{FOUR}works\n  r = when {condition} : a + b otherwise : c\n  z = a + b + c + e\ngives\n  r in s, z in s\n"
+        )
+    };
+    let unread = |text: &str| found(text).into_iter().find(|it| it.name == Name::UnreadableLine);
+    let (mut tried, mut refused) = (0, 0);
+    for chain in (1..=3).flat_map(chains) {
+        let links = chain.iter().zip(values.iter().skip(1));
+        let whole =
+            links.fold(values[0].to_owned(), |all, (sign, value)| format!("{all} {sign} {value}"));
+        let each = chain.iter().zip(values.iter().zip(&values[1..]));
+        let each =
+            each.map(|(sign, (a, b))| format!("{a} {sign} {b}")).collect::<Vec<_>>().join(" and ");
+        tried += 1;
+        let text = sheet(&whole);
+        let Some(problem) = unread(&text) else {
+            assert!(one_way(&chain), "{whole}");
+            continue;
+        };
+        assert!(!one_way(&chain), "{whole}: {problem:?}");
+        refused += 1;
+        let readings: Vec<&str> = problem.remedy.split('`').skip(1).step_by(2).collect();
+        assert_eq!(readings.last(), Some(&each.as_str()), "{whole}");
+        assert_eq!(readings.len(), if chain.contains(&"<>") { 1 } else { 2 }, "{}", problem.remedy);
+        let Some(standstill::diagnostic::Place::Text { source, span }) = &problem.place else {
+            panic!("{problem:?}")
+        };
+        assert_eq!(&source.text[span.0..span.1], whole);
+        for reading in readings {
+            assert!(unread(&sheet(reading)).is_none(), "{whole}: {reading}");
+        }
+    }
+    assert_eq!((tried, refused), (258, 182));
+    // where a chain can stand, and below `not`
+    for (slip, reading) in [
+        ("r = when not a <= b >= c : a otherwise : b", "(a <= b and b >= c)"),
+        ("r = count(s_k where a <= s_k >= b) * a", "a <= s_k and s_k >= b"),
+        ("r = when e > a and (a <\n      b > c) : a otherwise : b", "a < b and b > c"),
+    ] {
+        let text = format!(
+            "{FOUR}  s_k : series of time in s from 0 s like 1 s, 2 s \"s\"\nworks\n  {slip}\ngives\n  r in s, max(s_k, c, e) in s as m_k\n"
+        );
+        let problem = unread(&text).unwrap();
+        assert!(problem.remedy.ends_with(&format!("write `{reading}`")), "{}", problem.remedy);
+    }
+}
+
+/// A zero, however it is written, as a factor, a divisor, a base or an exponent leaves the formula without what stands
+/// beside it, or without a value.
+#[test]
+fn a_zero_among_factors_is_found() {
+    for zero in [
+        "0", "0.0", "0 %", "0 mm", "0/3", "(0 / 2.5)", "(1 - 1)", "(2 mm - 2 mm)", "(0 * 7)", "0^2",
+    ] {
+        for (form, meant) in [
+            ("a * b * Z", "a * b * 2"),
+            ("Z * a", "2 * a"),
+            ("a / (Z)", "a / 2"),
+            ("a + b / (Z)", "a + b / 2"),
+            ("a * (1 + b * Z)", "a * (2 + b / a)"),
+            ("max(a, a^(Z) * b)", "max(a, a^2 * b)"),
+            ("when a > b : b * Z otherwise : a", "when a > b : b * 2 otherwise : a"),
+        ] {
+            let sheet = |formula: &str| format!("{TWO}works\n  x = {formula}\ngives\n  x\n");
+            let is_of_zero = |it: &Diagnostic| {
+                let names = [Name::ChangesNothing, Name::DividedByZero, Name::TwoStatements];
+                it.is_error() && names.contains(&it.name) && !it.remedy.is_empty()
+            };
+            let slip = form.replace('Z', zero);
+            let problems = found(&sheet(&slip));
+            assert!(problems.iter().any(is_of_zero), "{slip}: {problems:?}");
+            let problems = found(&sheet(meant));
+            assert!(!problems.iter().any(is_of_zero), "{meant}: {problems:?}");
+        }
+    }
+    // in the place of a value it is no formula, and a letter between two values no sign
+    for (default, words) in [
+        ("0/2 mm", "a plain number with its unit is needed here"),
+        ("1/0 mm", "a plain number with its unit is needed here"),
+        ("0 x 3 mm", "a product is written with a sign"),
+    ] {
+        let text = format!(
+            "takes\n  a : length in mm from 0 mm like {default} \"a\"\nworks\n  x = 2 * a\ngives\n  x in mm\n"
+        );
+        let problems = found(&text);
+        assert!(problems.iter().any(|it| it.headline.contains(words)), "{default}: {problems:?}");
+    }
+    for (slip, remedy) in [
+        ("0 a", "write `… * a`"),
+        ("1 a", "write `a`"),
+        ("3 a", "write `3 * a`"),
+        ("b / 1 a", "write `(a)`"),
+        ("0 x a", "write `*`"),
+        ("2 x (a + b)", "write `*`"),
+    ] {
+        let problems = found(&format!("{TWO}works\n  x = {slip}\ngives\n  x\n"));
+        assert!(problems.iter().any(|it| it.remedy.starts_with(remedy)), "{slip}: {problems:?}");
     }
 }
 
@@ -950,6 +1255,15 @@ fn a_root_is_no_bound_whatever_the_inputs_are() {
         ),
         ("sqrt(u * b) for u from 0 mm to b", "sqrt(u * b) - a for u from 0 mm to b"),
         ("sin(u / b * 1 rad) for u from 0 mm to b", "u - b / 2 for u from 0 mm to b"),
+        ("u - 5 mm for u from 5 mm to b + 6 mm", "u - 5 mm for u from 1 mm to b + 6 mm"),
+        (
+            "u^2 - 2 mm * u for u from 2 mm to b + 3 mm",
+            "u^2 - 2 mm * u for u from 1 mm to b + 3 mm",
+        ),
+        (
+            "(u - 3 mm) * a + u * b - 0.3 cm * b for u from 3 mm to b + 4 mm",
+            "(u - 3 mm) * a + u * b - 0.4 cm * b for u from 3 mm to b + 4 mm",
+        ),
     ] {
         let sheet =
             |root: &str| format!("{TWO}works\n  x = root of {root}\ngives\n  x in mm, a in mm\n");
@@ -957,5 +1271,254 @@ fn a_root_is_no_bound_whatever_the_inputs_are() {
         assert!(problems.iter().any(|it| it.name == Name::NoRoot), "{slip}: {problems:?}");
         let problems = found(&sheet(meant));
         assert!(!problems.iter().any(|it| it.name == Name::NoRoot), "{meant}: {problems:?}");
+    }
+}
+
+/// A value that is compared with itself or with a multiple of itself, alone, in a chain or beside another condition: one
+/// of the two names is wrong.
+#[test]
+fn a_value_against_itself_is_found_in_every_condition() {
+    let problems = |condition: &str, check: bool| {
+        let text = match check {
+            true => format!("{TWO}holds\n  {condition} \"c\"\ngives\n  a in mm, b in mm\n"),
+            false => format!(
+                "{TWO}works\n  x = when {condition} : a + b\n      otherwise : b\ngives\n  x in mm, a in mm\n"
+            ),
+        };
+        found(&text)
+    };
+    for check in [true, false] {
+        for slip in [
+            "a <= 2 * a", "1.5 * a >= a", "a / 2 < a", "a * b <= 2 * a * b", "a / b < 2 * a / b",
+            "a <= a <= b", "a <= b <= b", "a <= b and b <= b", "a < b or a < 2 * a",
+            "2 * a > 3 * a",
+        ] {
+            let problems = problems(slip, check);
+            let names = [Name::ChangesNothing, Name::DecidedCheck, Name::UnreachedCase];
+            assert!(problems.iter().all(|it| names.contains(&it.name)), "{slip}: {problems:?}");
+            assert_eq!(problems.len(), 1, "{slip}: {problems:?}");
+        }
+        for meant in ["a <= 2 * b", "2 * a <= 3 * b", "a <= b <= 9 mm", "a * b <= 2 * a * 7 mm"] {
+            let problems = problems(meant, check);
+            assert!(
+                !problems.iter().any(|it| it.name == Name::ChangesNothing),
+                "{meant}: {problems:?}"
+            );
+        }
+    }
+}
+
+/// Two sums of two lengths from 1 mm to 9 mm, with every factor from 0 to 2: how far one lies above the other is
+/// p·a + q·b, whose ends are those of its terms. What that decides is said once, as is a term that stands in both sums
+/// and a side that is the other times a number; all else passes.
+#[test]
+fn what_is_left_of_both_sides_decides() {
+    let takes = "takes\n  a : length in mm from 1 mm to 9 mm like 2 mm \"a\"\n  b : length in mm from 1 mm to 9 mm like 3 mm \"b\"\n";
+    let term = |times: i32, name: &str| match times {
+        0 => None,
+        1 => Some(name.to_owned()),
+        _ => Some(format!("{times} * {name}")),
+    };
+    let sum = |(p, q): (i32, i32)| {
+        let terms: Vec<String> = [term(p, "a"), term(q, "b")].into_iter().flatten().collect();
+        if terms.is_empty() { "0 mm".to_owned() } else { terms.join(" + ") }
+    };
+    let end = |times: i32, low: bool| if (times > 0) == low { times } else { 9 * times };
+    let all: Vec<(i32, i32)> = (0..3).flat_map(|p| (0..3).map(move |q| (p, q))).collect();
+    let names = [Name::DecidedCheck, Name::UnreachedCase, Name::ChangesNothing];
+    for (one, other) in all.iter().flat_map(|one| all.iter().map(move |other| (*one, *other))) {
+        if one == (0, 0) && other == (0, 0) {
+            continue;
+        }
+        let (p, q) = (one.0 - other.0, one.1 - other.1);
+        let [least, most] = [true, false].map(|low| end(p, low) + end(q, low));
+        let decided = most <= 0 || least > 0;
+        let in_both = one.0 == other.0 && one.0 > 0 || one.1 == other.1 && one.1 > 0;
+        let alone = [one, other].iter().all(|it| it.0 == 0 || it.1 == 0);
+        let by_a_number = one.0 * other.1 == one.1 * other.0 && one != (0, 0) && other != (0, 0);
+        let told = decided || in_both && !alone || by_a_number;
+        let condition = format!("{} <= {}", sum(one), sum(other));
+        for sheet in [
+            format!("{takes}holds\n  {condition} \"c\"\ngives\n  a in mm, b in mm\n"),
+            format!(
+                "{takes}works\n  x = when {condition} : a * b / (1 mm + b)\n      otherwise : b\ngives\n  x in mm, a in mm\n"
+            ),
+        ] {
+            let problems = found(&sheet);
+            let said = problems.iter().filter(|it| names.contains(&it.name)).count();
+            assert_eq!(said, usize::from(told), "{condition}: {problems:?}");
+        }
+        // beside another condition what the ranges alone decide is an idiom, and what stands on both sides is none
+        let sheet =
+            format!("{takes}holds\n  {condition} and a * b <= 20 mm² \"c\"\ngives\n  a in mm\n");
+        let shares = one.0 * other.0 + one.1 * other.1 > 0;
+        let problems = found(&sheet);
+        let said = problems.iter().any(|it| names.contains(&it.name));
+        let never = least > 0;
+        assert_eq!(said, told && (shares || never), "{condition}: {problems:?}");
+    }
+}
+
+/// Through lines, along a series and within products, on values from 1 mm on.
+#[test]
+fn what_stands_on_both_sides_is_found_through_lines_and_along_series() {
+    let takes = "takes\n  a : length in mm from 1 mm to 9 mm like 2 mm \"a\"\n  b : length in mm from 1 mm to 9 mm like 3 mm \"b\"\n  \
+                 s_k : series of length in mm from 1 mm to 9 mm like 1 mm, 2 mm, 3 mm, at least 3 \"s\"\n";
+    let sheet = |line: &str| {
+        format!(
+            "{takes}works\n  d = 2 * a\n  d_k = 2 * s_k\n  d_m = max(d_k)\n  x = {line}\ngives\n  x in mm, d in mm, b in mm as b_o, d_m in mm\n"
+        )
+    };
+    for (slip, meant) in [
+        ("when a > d : b otherwise : 2 * b", "when b > d : b otherwise : 2 * b"),
+        ("when a * b < d * b : b otherwise : 2 * b", "when a * b < d * a : b otherwise : 2 * b"),
+        (
+            "when a / b < d / b + 1 : b otherwise : 2 * b",
+            "when a / b < d / a + 1 : b otherwise : 2 * b",
+        ),
+        (
+            "when a < b and a < d : b otherwise : 2 * b",
+            "when a < b and b < d : b otherwise : 2 * b",
+        ),
+        ("when a^2 >= a * 0.5 mm : b otherwise : 2 * b", "when a^2 >= a * b : b otherwise : 2 * b"),
+        ("max(a, d) + b", "max(b, d) + b"),
+        ("min(2 * a, a) + b", "min(2 * a, b) + b"),
+        ("mean(s_k where s_k < d_k)", "mean(s_k where s_k < d)"),
+        ("mean(s_k where s_k < d_k and s_k > b)", "mean(s_k where s_k < d and s_k > b)"),
+        ("mean(s_k where s_k <= s_k + b)", "mean(s_k where s_k <= a + b)"),
+        ("max(min(s_k), max(s_k))", "max(min(s_k), b)"),
+        ("min(mean(s_k), max(s_k))", "min(mean(s_k), b)"),
+    ] {
+        let names = [Name::UnreachedCase, Name::ChangesNothing];
+        let said = |line: &str| {
+            let problems = found(&sheet(line));
+            assert!(problems.iter().all(|it| names.contains(&it.name)), "{line}: {problems:?}");
+            problems.len()
+        };
+        assert_eq!((said(slip), said(meant)), (1, 0), "{slip}");
+    }
+}
+
+/// An angle goes with a radius once; a second one is let go only where what turns is squared, as in m·r·ω².
+#[test]
+fn a_radius_takes_up_one_angle() {
+    let takes = "takes\n  p : angle in rad from 0 rad to 9 rad like 1 rad \"p\"\n  q : angle in rad from 0 rad to 9 rad like 2 rad \"q\"\n  \
+                 r : radius in mm above 0 mm to 900 mm like 200 mm \"r\"\n  d : diameter in mm above 0 mm to 900 mm like 300 mm \"d\"\n  \
+                 n : speed of rotation in r/min above 0 r/min to 900 r/min like 60 r/min \"n\"\n  m : mass in kg above 0 kg to 9 kg like 2 kg \"m\"\n  \
+                 t : time in s above 0 s to 9 s like 2 s \"t\"\n  a : acceleration in m/s² from 0 m/s² to 9 m/s² like 2 m/s² \"a\"\n  \
+                 F : force in N from 0 N to 90 N like 2 N \"F\"\n";
+    let told = |formula: &str, kind: &str, unit: &str| {
+        ["", kind].map(|declared| {
+            let declared = if declared.is_empty() { String::new() } else { format!(" : {declared}") };
+            let problems = found(&format!(
+                "{takes}works\n  x{declared} = {formula}\ngives\n  x in {unit}, p in rad as p_o, q in rad as q_o, r in mm as r_o, d in mm as d_o, \
+                 n in r/min as n_o, m in kg as m_o, t in s as t_o, a in m/s² as a_o, F in N as F_o\n"
+            ));
+            let names: Vec<Name> = problems.iter().map(|it| it.name).collect();
+            assert!(names.iter().all(|it| *it == Name::WrongPowerOfRad), "{formula}: {problems:?}");
+            !names.is_empty()
+        })
+    };
+    for (formula, kind, unit) in [
+        ("p * q * r", "length", "mm"),
+        ("p * q * d / 2", "length", "mm"),
+        ("p^2 * r", "length", "mm"),
+        ("m * r * p^2 / t^2", "force", "N"),
+        ("p * q * r / t^2", "acceleration", "m/s²"),
+        ("p * p * r + d / 2", "length", "mm"),
+    ] {
+        assert_eq!(told(formula, kind, unit), [true, true], "{formula}");
+    }
+    for (formula, kind, unit) in [
+        ("(p + q) * r", "length", "mm"),
+        ("p * r + d / 2", "length", "mm"),
+        ("2 * pi * r", "length", "mm"),
+        ("pi * r^2", "area", "m²"),
+        ("m * r * n^2", "force", "N"),
+        ("m * n * r * n", "force", "N"),
+        ("m * d / 2 * n^2 + F", "force", "N"),
+        ("F / (pi * r^2)", "pressure", "Pa"),
+        ("F / (r * n^2)", "mass", "kg"),
+        ("r * n^2 + a", "acceleration", "m/s²"),
+        ("(r * n)^2 / r", "acceleration", "m/s²"),
+    ] {
+        assert_eq!(told(formula, kind, unit), [false, false], "{formula}");
+    }
+}
+
+/// Two measured values are hardly ever equal; words of a choice, counts and a written number may be.
+#[test]
+fn a_check_that_two_measured_values_differ_is_told() {
+    let counts = "takes\n  a : count like 1 \"a\"\n  b : count like 2 \"b\"\n";
+    let sheet = |takes: &str, check: &str, unit: &str| {
+        format!("{takes}holds\n  {check} \"c\"\ngives\n  a{unit} as a_o, b{unit} as b_o\n")
+    };
+    let in_mm = |check: &str| sheet(TWO, check, " in mm");
+    differs(&in_mm("a <> b"), &in_mm("a >= 1.1 * b"), Name::DecidedCheck);
+    differs(&in_mm("2 * a <> b"), &in_mm("a <> 3 mm"), Name::DecidedCheck);
+    differs(&in_mm("a <> b"), &sheet(counts, "a <> b", ""), Name::DecidedCheck);
+}
+
+/// An input may not go beyond a table that it always goes into; where a case stands between, it may.
+#[test]
+fn a_range_wider_than_its_table_is_told() {
+    let sheet = |range: &str, line: &str| {
+        format!(
+            "takes\n  v : speed in m/s {range} like 2 m/s \"v\"\nworks\n  table k (v : speed in m/s) : ratio, straight\n    0  1\n    1  2\n    3  5\n  \
+             x = {line}\ngives\n  x, v in m/s as v_o\n"
+        )
+    };
+    for (line, beyond) in
+        [("k(v)", true), ("2 * k(v)", true), ("when v <= 3 m/s : k(v) otherwise : 5", false)]
+    {
+        for (range, wide) in [
+            ("from 0 m/s to 4 m/s", true),
+            ("from -1 m/s to 3 m/s", true),
+            ("from 0 m/s to 3 m/s", false),
+            ("from 0.5 m/s to 2.5 m/s", false),
+            ("from 0 m/s to 0.004 km/s", true),
+        ] {
+            let problems = found(&sheet(range, line));
+            let told = problems.iter().any(|it| it.name == Name::OutOfRange);
+            assert_eq!(told, beyond && wide, "{line} {range}: {problems:?}");
+            let others = problems.iter().filter(|it| it.name != Name::UnreachedCase).count();
+            assert_eq!(others, usize::from(told), "{line} {range}: {problems:?}");
+            let Some(problem) = problems.first().filter(|_| told) else { continue };
+            // what is to be written, written
+            let end = if range.starts_with("from -1") { "from 0 m/s" } else { "to 3 m/s" };
+            assert!(problem.remedy.contains(&format!("`{end}`")), "{problem:?}");
+        }
+    }
+}
+
+/// What is to be written says what can be meant there, and can be written as it stands.
+#[test]
+fn remedies_name_what_fits() {
+    let takes = "takes\n  T_br : torque in N·m from 1 N·m to 9 N·m like 2 N·m \"T\"\n  t_b : time in s from 0 s to 9 s like 2 s \"t\"\n  \
+                 s : length in m from 0 m to 9 m like 1 m \"s\"\n";
+    let gives = "gives\n  x in s, T_br in N·m as T_o, t_b in s as t_o, s in m as s_o\n";
+    let remedy =
+        |blocks: &str| found(blocks).first().map_or_else(String::new, |it| it.remedy.clone());
+    let works = |line: &str| format!("{takes}works\n  {line}\n{gives}");
+    for (blocks, wanted) in [
+        (works("x = t_b + t_br"), vec!["`T_br`", "`t_b`"]),
+        (works("y = 2 * s\n  x = t_b + y"), vec!["check the formula of `y` in line 9"]),
+        (works("f(u : length) = 2 * u\n  x = f(t_b)"), vec!["`f(x) = formula`"]),
+        (
+            format!("{takes}works\n  x = 2 * t_b\ngives\n  x in s rounded up to 0.1 s as y\n"),
+            vec!["`rounded up to 5 mm` stands behind"],
+        ),
+        (
+            "takes\n  y : length in m = 4 s \"y\"\ngives\n  y in m\n".to_owned(),
+            vec!["a length is given in m"],
+        ),
+        (
+            "takes\n  y : length in m like 4 s \"y\"\ngives\n  y in m\n".to_owned(),
+            vec!["a length is given in m"],
+        ),
+    ] {
+        let said = remedy(&blocks);
+        assert!(wanted.iter().all(|it| said.contains(it)), "{blocks}\n{said}");
+        assert!(!said.ends_with("given in mm"), "{said}");
     }
 }

@@ -61,7 +61,7 @@ fn sheet(lines: &[Line]) -> Option<Sheet> {
             Line::Faulty(form, x) => {
                 let x = of(x);
                 [
-                    format!("1 / ((1 - 1) * {x})"),
+                    format!("1 / ((min(1, 2) - 1) * {x})"),
                     format!("sqrt(-1 - abs({x}))"),
                     format!("never \"{x} does not stand\""),
                     format!("root of 1 + abs(x * {x}) for x from 0 to 1"),

@@ -105,6 +105,31 @@ fn typed(text: &str, problem: &Diagnostic) -> Option<String> {
         }
         return Some(all + rest);
     }
+    let list = remedy.rsplit_once("` to `").filter(|_| remedy.starts_with("add "));
+    let list =
+        list.and_then(|(said, list)| Some((said.rsplit('`').next()?, list.split('`').next()?)));
+    if let Some((input, word @ ("with" | "from"))) = list
+        && !input.contains('…')
+    {
+        // a list stands in the line of the used sheet, or in the head of its course
+        let (tree, _) = parse(&Source::new(FILE, text));
+        let course = tree.courses.iter().find(|it| it.span.contains(&span.0));
+        let head = match (word, course) {
+            ("from", Some(course)) => course.span.start,
+            _ => line,
+        };
+        let end = text[head..].find('\n').map_or(text.len(), |at| head + at);
+        let before = if text[head..end].contains(&format!(" {word} ")) { "," } else { "" };
+        let word = if before.is_empty() { format!(" {word}") } else { String::new() };
+        let handed = put(end, end, &format!("{before}{word} {input}"))?;
+        let Some(new) = first.filter(|it| *it != input) else { return Some(handed) };
+        let takes = |block: &str| handed.find(&format!("\n{block}\n")).map(|at| at + 1);
+        let (at, new) = match takes("takes") {
+            Some(at) => (at + "takes\n".len(), format!("  {new}\n")),
+            None => (takes("works").or(takes("gives"))?, format!("takes\n  {new}\n")),
+        };
+        return Some(format!("{}{new}{}", handed.get(..at)?, handed.get(at..)?));
+    }
     if let (true, Some(new)) = (remedy.starts_with("begin with `"), first) {
         return Some(format!("{new}\n{text}"));
     }

@@ -196,7 +196,7 @@ fn a_step_from_zero_stays_within_the_range() {
             .split_once(" in ")
             .map_or(String::new(), |(_, rest)| format!(" in {}", rest.split(' ').next().unwrap()));
         let text = format!(
-            "sheet z\ntitle \"z\"\nsource \"by hand\"\ntakes\n  a : {kind} like {value}\nworks\n  y = a + (1 - 1) * a\ngives\n  y{unit}\n"
+            "sheet z\ntitle \"z\"\nsource \"by hand\"\ntakes\n  a : {kind} like {value}\nworks\n  y = a + (min(1, 2) - 1) * a\ngives\n  y{unit}\n"
         );
         let sheet = Sheet::parse("z.sheet", &text).unwrap_or_else(|it| panic!("{kind}: {}", it[0]));
         let mut inputs = sheet.inputs();

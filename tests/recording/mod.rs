@@ -17,6 +17,7 @@ mod fits;
 mod held;
 mod kinds;
 mod lost;
+mod machines;
 mod rechecks;
 mod refusals;
 mod rests;

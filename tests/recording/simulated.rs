@@ -310,6 +310,53 @@ fn a_speed_that_changes_its_sign_is_a_rebound() {
     assert!(stop.speed.value > 0.0);
 }
 
+/// Samples that are far apart: what is read at rest is of samples at rest alone, so that no stop is refused, none seems to
+/// turn back, and none is short or long, whether its end is sharp, as of friction, or rounded, as of a ramp.
+#[test]
+fn samples_far_apart_show_the_same_stop() {
+    let mut draw = Draw(80);
+    let mut off = Vec::new();
+    for sampling in [0.01, 0.016, 0.02, 0.026, 0.05] {
+        for round in [0.0, 0.1, 0.3] {
+            for hold in ["hold=200 ms", "hold=20 ms"] {
+                let (noise, delay) = (0.2, 0.02);
+                let long = (2.0 + draw.uniform()) * (1.0_f64).max(40.0 * sampling);
+                // of a share of the time the end is a parabola
+                let top = N_0 / (1.0 - round / 2.0);
+                let speed = |t: f64| {
+                    let x = ((t - delay) / long).clamp(0.0, 1.0);
+                    let left = 1.0 - x;
+                    if left < round { top * left * left / (2.0 * round) } else { N_0 - top * x }
+                };
+                let before = 15.0 * sampling + sampling * draw.uniform();
+                let mut text = "t / s;n / (r/min);stop;torque\n".to_owned();
+                let mut t = -before;
+                while t < delay + long + 24.0 * sampling + 0.3 {
+                    let n = speed(t) + noise * draw.normal();
+                    let on = |on: bool| u8::from(on);
+                    writeln!(text, "{:.6};{n:.4};{};{}", t + 5.0, on(t < 0.0), on(t < delay))
+                        .unwrap();
+                    t += sampling;
+                }
+                let filter = format!("filter={} ms", 4e3 * sampling);
+                let plan = plan("a.csv", &["time=t in s", &filter, "standstill=10 r/min", hold]);
+                let file = read(&plan.recordings[0], &plan, &OneFile::new("a.csv", text)).unwrap();
+                let what = format!("{sampling} s, rounded {round}, {hold}");
+                match judge(&file.stops[0], &plan) {
+                    Ok(stop) => {
+                        let apart = (stop.time.value - delay - long).abs();
+                        if apart > stop.time.u || stop.rebound.is_some() {
+                            off.push(format!("{what}: {:?}, {:?}", stop.time, stop.rebound));
+                        }
+                    }
+                    Err(found) => off.push(format!("{what}: {}", found[0].headline)),
+                }
+            }
+        }
+    }
+    assert!(off.is_empty(), "{} off:\n{}", off.len(), off.join("\n"));
+}
+
 /// A creep after the ramp, level or falling, at any part of `standstill`: it lengthens the stop or is refused.
 #[test]
 fn a_creep_that_is_seen_is_never_cut_off() {

@@ -64,9 +64,10 @@ out("holding-test.S_sound", 9 * 0.8 / weight)
 
 out("jerk-ramp.T_peak", 0.0101 * 4 / (0.05 / (2 * PI)))
 
-# constant torque: half the synchronous speed on average; heat over heat capacity; heat over the power given off
+# constant torque: half the synchronous speed on average; heat over heat capacity; heat over the power given off;
+# the most: all of the kinetic energy, nothing left to friction
 w_s, t = 1500 * RPM, 0.0101 * 1500 * RPM / (5 + 1.6)
-heat = 0.5 * 0.0101 * w_s**2 * 5 / 6.6 + 6**2 * 3.2 * t
+heat = 0.5 * 0.0101 * w_s**2 + 6**2 * 3.2 * t
 out("loss-braking.phi_stop_r", 1500 / 60 * t / 2)
 out("loss-braking.dT", heat / 4200)
 out("loss-braking.z_max", 250 / heat)

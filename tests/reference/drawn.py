@@ -28,8 +28,9 @@ class Case:
     def __init__(self, inputs, truth, never=False):
         self.inputs, self.truth, self.never = inputs, truth, never
         # what only just stands, or never quite does, may be refused
-        held = sum(inputs.get(name + " / N·m", 0.0) for name in ("T_0", "T_f", "T_b"))
-        self.brink = abs(abs(inputs.get("T_load / N·m", 0.0)) - held) <= 1e-9 * held
+        holds = [inputs[name + " / N·m"] for name in ("T_0", "T_f", "T_b") if name + " / N·m" in inputs]
+        held = sum(holds)
+        self.brink = holds != [] and abs(abs(inputs.get("T_load / N·m", 0.0)) - held) <= 1e-9 * held
         # distances are not given for stops of minutes: T is at most 500 s
         if "S_there / mm" in inputs:
             self.brink = self.brink or any(value > 400 for name, (value, _) in truth.items() if name.startswith("t_"))

@@ -82,6 +82,12 @@ class Ramp:
         left = 1 - x
         return top * self.length * left * left / (2 * f), -top * left / f
 
+    def path(self, t):
+        """The angle turned until a time, by Simpson's rule between the edges: exact for a speed of second order."""
+        cuts = [0.0, *(edge for edge in self.edges() if 0 < edge < t), t]
+        speed = lambda x: self.speed_and_rate(x)[0]
+        return sum((b - a) / 6 * (speed(a) + 4 * speed((a + b) / 2) + speed(b)) for a, b in zip(cuts, cuts[1:]))
+
     def edges(self):
         return [self.start + self.length * x for x in (0, self.f, 1 - self.f, 1)]
 

@@ -19,6 +19,8 @@ from pathlib import Path
 
 import simulated_heat
 import simulated_loads
+import simulated_swing
+import simulated_windings
 from drawn import G, NEAR, RPM, Case, ms, signed, some
 from simulate import Brake, Ramp, Shaft, fed_back, follow
 
@@ -84,17 +86,22 @@ def emergency_or_normal(r):
     J, n, T_f, T_b, T_load = braked(r)
     n = n or 100.0
     t, build, ramp, category = some(r, 1, 1000), some(r, 1, 500), some(r, 0.05, 10, 0), r.choice(("0", "1"))
-    shaft = Shaft(J, T_f, T_load=T_load)
+    shaft, more, heat = Shaft(J, T_f, T_load=T_load), 1 + 2 * r.random(), 0.0
     if category == "0":
         course = follow(shaft, n * RPM, Brake(T_b, t / 1e3, build / 1e3))
+        # a brake that is stronger and quicker than the least, where the load does not turn the machine back
+        better = follow(shaft, n * RPM, Brake(T_b * (1 + (more - 1) * r.random()), t / 1e3 * r.random(), build / 1e3 * r.random()))
+        heat = max(course.heat, better.heat if T_load <= T_f else 0.0)
     else:
         end = t / 1e3 + ramp
         course = follow(shaft, n * RPM, Brake(T_b, end, 0), Ramp(n * RPM, t / 1e3, ramp), end)
     return Case(
-        {"J / kg·m²": J, "n_0 / r/min": n, "T_f / N·m": T_f, "category": category, "T_b / N·m": T_b, "T_b_most / N·m": T_b,
+        {"J / kg·m²": J, "n_0 / r/min": n, "T_f / N·m": T_f, "category": category, "T_b / N·m": T_b, "T_b_most / N·m": T_b * more,
          "T_load / N·m": T_load, "t_resp_n / ms": 10, "t_ramp_n / s": 10, "t_resp_e / ms": t, "t_build_e / ms": build, "t_ramp_e / s": ramp, "n_max / r/min": 1e9,
          "T_max / N·m": 1e5, "T_gear / N·m": 1e6},
-        {"t_e / s": (course.t, "equal"), "phi_e / rad": (course.path, "equal"), "n_peak / rad/s": (course.peak, "equal")},
+        {"t_e / s": (course.t, "equal"), "phi_e / rad": (course.path, "equal"), "n_peak / rad/s": (course.peak, "equal"),
+         # by a ramp the drive may have to drive, which is below zero
+         "E_e / J": (heat if category == "0" else -1e12, "above")},
         never=not isfinite(course.t),
     )
 
@@ -185,6 +192,7 @@ def axis_stop(r):
     t_b, build, T_load = some(r, 1, 500), some(r, 1, 300), abs(T_load)
     closes, stands_on = r.choice(("delay", "loss")), r.choice(("fails", "monitored"))
     t_mon, n_band, T_fault, tripped = some(r, 1, 300), some(r, 1, n), some(r, J, J * 1000), 0.0
+    fault = [0.0] * 3
     need = (resp / 1e3 + ramp * (1 + tol_ramp / 100)) / (1 - tol_delay / 100)
     delay = ms(1000 * need * r.choice((1.00001, 1.1, 2)) + 0.001)
     early, late = delay / 1e3 * (1 - tol_delay / 100), delay / 1e3 * (1 + tol_delay / 100)
@@ -209,12 +217,17 @@ def axis_stop(r):
         for left in (wait, wait + real * r.random(), wait + real * r.random(), wait + real, late - t_mon / 1e3 * r.random(), late):
             left = min(max(left, wait), late)
             gone = min(left + less(t_mon / 1e3), late)
-            pushed = max(less(T_fault) + T_load - shaft.T_0, 0) / J * (gone - left)
-            fast = min(slope.speed_and_rate(left)[0] + less(n_band * RPM) + pushed, w)
-            tripped = max(tripped, works[0], gone + follow(shaft, fast, brake).t)
+            band = less(n_band * RPM)
+            start = slope.speed_and_rate(left)[0] + band
+            fast = start + max(less(T_fault) + T_load - shaft.T_0, 0) / J * (gone - left)
+            stop = follow(shaft, fast, brake)
+            tripped = max(tripped, works[0], gone + stop.t)
+            fault = [max(*pair) for pair in zip(fault, (slope.path(left) + band * left + (start + fast) / 2 * (gone - left) + stop.path, stop.peak, stop.heat))]
         peak, heat = max(peak, fails.peak, lost.peak), max(heat, fails.heat, lost.heat)
     E, P = fed_back(Shaft(J, T_load=-T_load), Ramp(w, 0.0, ramp * (1 - tol_ramp / 100), f)) if held else (0, 0)
     counts = tripped if stands_on == "monitored" else max(t[1:]) if closes == "delay" else t[1]
+    if stands_on == "monitored":
+        phi, peak, heat = [*phi, fault[0]], max(peak, fault[1]), max(heat, fault[2])
     lead, towards = 20.0, r.choice(("yes", "no"))
     own = max(phi) / (2 * pi) * lead if towards == "yes" else 0
     return Case(
@@ -304,12 +317,12 @@ def brake_energy(r):
 def loss_braking(r):
     J, n, T_f, T_b, T_load = braked(r)
     n, T_b, dead = n or 50.0, T_b or 1.0, some(r, 1, 2000)
-    course = follow(Shaft(J, T_f, T_load=T_load), n * RPM, Brake(T_b, dead / 1e3, 0.0))
+    course, stronger = (follow(Shaft(J, T_f, T_load=T_load), n * RPM, Brake(T_b * more, dead / 1e3, 0.0)) for more in (1, 1 + 5 * r.random()))
     stays = abs(T_load) <= T_f
     return Case(
         {"method": "dc-injection", "J / kg·m²": J, "n_s / r/min": n, "t_dead / ms": dead, "T_b / N·m": T_b, "T_f / N·m": T_f,
          "T_load / N·m": T_load, "I / A": 0, "R / Ω": 0, "C_m / J/K": 1e6, "z / 1/h": 1, "t_allow / s": 1e9, "P_loss / W": 1e6},
-        {"t_stop / s": (course.t, "above"), "phi_stop / rad": (course.path, "above"), "E_motor / J": (course.heat, "above")},
+        {"t_stop / s": (course.t, "above"), "phi_stop / rad": (course.path, "above"), "E_motor / J": (max(course.heat, stronger.heat), "above")},
         never=not isfinite(course.t) or not stays,
     )
 
@@ -425,7 +438,7 @@ def power_failure(r):
 SHEETS = {name.replace("_", "-"): make for name, make in list(globals().items()) if callable(make) and name in (
     "run_down mechanical_brake_stop brake_course vertical_drop emergency_or_normal ramp_cut ramp_then_release ss1_brake axis_stop safe_stop regen_energy ramp_stop "
     "brake_energy loss_braking quickest_stop ramp_without_resistor link_alone guide_friction power_failure standstill_monitor").split()}
-SHEETS |= simulated_loads.SHEETS | simulated_heat.SHEETS
+SHEETS |= simulated_loads.SHEETS | simulated_heat.SHEETS | simulated_swing.SHEETS | simulated_windings.SHEETS
 
 
 def unsafe(given, true, side):

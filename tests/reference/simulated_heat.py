@@ -85,6 +85,25 @@ def resistor_pulse(r):
     )
 
 
+def resistor_network(r):
+    wired, count, tol, U = r.choice(("in-series", "in-parallel")), r.randint(1, 4), round(10 * part(r), 2), some(r, 100, 1000, 0)
+    R, P, duty = [some(r, 1, 200, 0) for _ in range(count)], [some(r, 10, 5000, 0) for _ in range(count)], round(1 + 99 * part(r), 2)
+
+    def loaded(real):
+        """Current of the chopper, and the mean power over the permitted one of what is loaded most."""
+        if wired == "in-series":
+            I = U / sum(real)
+            return I, max(I * I * one * duty / 100 / most for one, most in zip(real, P))
+        return sum(U / one for one in real), max(U * U / one * duty / 100 / most for one, most in zip(real, P))
+
+    # each is any within the tolerance, its ends too
+    tried = [loaded([one * (1 + tol / 100 * r.choice((-1, 1, 2 * part(r) - 1))) for one in R]) for _ in range(60)]
+    return Case(
+        {"wired": wired, "R_k / Ω": R, "P_k / W": P, "tol_R / %": tol, "U / V": U, "duty / %": duty, "I_max / A": 1e6},
+        {"I_most / A": (max(I for I, _ in tried), "above"), "load": (max(load for _, load in tried), "above")},
+    )
+
+
 def motor_thermal(r):
     (T, t), tau, v_0, T_n, P_n, d_n = cycle_of(r, 30), some(r, 1, 60, 0), round(90 * part(r), 1), some(r, 1, 30, 0), some(r, 10, 2000, 0), some(r, 20, 125, 0)
     E, cool = [some(r, 1, 500, 0.7) for _ in T], [round(0.2 + 0.8 * part(r), 3) for _ in T]
@@ -193,4 +212,4 @@ def resistor_window(r):
 
 
 SHEETS = {make.__name__.replace("_", "-"): make for make in (
-    brake_heating, stops_per_hour, duty_type, resistor_pulse, motor_thermal, link_discharge, shared_link, lowering, resistor_catalogue, resistor_window)}
+    brake_heating, stops_per_hour, duty_type, resistor_pulse, resistor_network, motor_thermal, link_discharge, shared_link, lowering, resistor_catalogue, resistor_window)}

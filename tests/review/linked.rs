@@ -433,3 +433,49 @@ fn running_text_reports_what_becomes_of_the_checks_within_the_tolerances() {
         said(" ± 30 %")
     );
 }
+
+/// A heading is named by the words that are read in it, however it is written: a link to it leads there, on the page and
+/// where the Markdown is shown.
+#[test]
+fn a_heading_is_named_by_the_words_that_are_read() {
+    for (heading, name) in [
+        ("## Limits and ends", "limits-and-ends"),
+        ("## Limits and ends ##", "limits-and-ends"),
+        ("Limits and ends\n---------------", "limits-and-ends"),
+        ("Limits\nand ends\n---", "limits-and-ends"),
+        ("## Limits [and](#calculation-stop) **ends**", "limits-and-ends"),
+        ("## `Limits` *and* ends", "limits-and-ends"),
+        ("## Limits and ![ends](https://example.org/a.png)", "limits-and-ends"),
+        ("## Calculation stop", "calculation-stop"),
+    ] {
+        let text =
+            format!("{heading}\n\n{{stop.S}}\n\n```sheet safe-stop as stop\nexamples\n```\n");
+        let html = page(&document(&text), "now");
+        assert!(html.contains(&format!("<h2 id=\"{name}\">")), "{heading}: {}", &html[..200]);
+        // the calculation's own heading is the second of its name, and a figure leads to it
+        let again =
+            if name == "calculation-stop" { "#calculation-stop-1" } else { "#calculation-stop" };
+        let printed = plain(&document(&text), "now");
+        assert!(printed.contains(&format!("]({again} ")), "{heading}: {}", &printed[..300]);
+    }
+}
+
+/// Viewers name the places of headings in small letters: of two calculations whose names differ by a capital alone, each
+/// figure leads to its own.
+#[test]
+fn a_figure_leads_to_its_own_calculation_whatever_the_capitals() {
+    let block = |alias: &str, time: &str| {
+        format!(
+            "```sheet separation-curtain as {alias}\nd = 14 mm\nT = {time}\nedition = 2010\nshow results\n```\n\n"
+        )
+    };
+    let text = format!(
+        "{{s.S in mm}} {{S.S in mm}}\n\n{}## Calculation S\n\n{}",
+        block("s", "100 ms"),
+        block("S", "400 ms")
+    );
+    let printed = plain(&document(&text), "now");
+    for wanted in ["[200 mm](#calculation-s \"", "[640 mm](#calculation-s-2 \""] {
+        assert!(printed.contains(wanted), "{wanted} in {}", &printed[..600]);
+    }
+}

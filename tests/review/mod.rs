@@ -320,6 +320,7 @@ fn a_kept_review_is_checked_against_its_inputs() {
         ("", "it is empty"),
         (page.get(..3000).unwrap(), "it is cut off"),
         (&std::fs::read_to_string(&kept_text).unwrap(), "it is Markdown (`--to md`), and a page"),
+        (&format!("<!-- a remark -->\n{page}"), "it was itself changed by hand"),
     ] {
         std::fs::write(&kept, there).unwrap();
         let (code, printed) = run(&["--check"]);

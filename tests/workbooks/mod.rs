@@ -2,8 +2,10 @@
 
 mod apart;
 mod binary_names;
+mod changes;
 mod ends;
 mod fed;
+mod figures;
 pub(crate) mod files;
 mod fill;
 mod form;

@@ -236,3 +236,124 @@ fn a_part_that_is_cut_off_is_an_error_at_once() {
         assert_eq!(problems[0].name.word(), "unreadable-file");
     }
 }
+
+/// What a table says with these rows above it, its sheet named in a cell or by the command.
+fn with_rows_above(above: &str, named_in_cell: bool) -> Result<Vec<String>, Vec<String>> {
+    let head = if named_in_cell { "sheet run-down" } else { "Line of 2026" };
+    let text = format!(
+        "{head},,,\n{above}\nmachine,J / (kg·m²),n_0 / (r/min),T_0 / (N·m),t_stop / s\nA,0.01,1400,0.6,\nB,0.02,1400,0.9,\n"
+    );
+    let asked = asked((!named_in_cell).then_some("run-down"));
+    let said = |all: &[standstill::diagnostic::Diagnostic]| -> Vec<String> {
+        all.iter().filter(|it| it.is_error()).map(standstill::diagnostic::render_line).collect()
+    };
+    let file = open("line.csv", text.as_bytes(), &Reading::default(), &asked, &Shelf);
+    let file = file.map_err(|it| said(&it))?;
+    let line =
+        ProductLine::find(file.outline(), &asked, &Shelf).map_err(|it| said(&it.problems))?;
+    let (_, outcome) = write(&file, &line);
+    Ok(outcome.variants.iter().map(|it| format!("{:?} {:?}", it.verdict, it.values)).collect())
+}
+
+/// Rows above a table are read, and what is wrong in them is told, whoever names the sheet.
+#[test]
+fn rows_above_a_table_count_whoever_names_its_sheet() {
+    let mut seen = std::collections::BTreeSet::new();
+    for above in [
+        "", "T_load,-0.3,N·m,", "T_load / (N·m),-0.3,,", "T_load,-300,N·mm,", "T_load,-0.3 N·m,,",
+        "T_laod,-0.3,N·m,", "T_load,-0.3,N·m,\nT_load,-0.2,N·m,", "n_0,2800,r/min,",
+        "T_load,-0.9,N·m,", "T_load,-0.3,N,", "T_load,soon,N·m,",
+        "T_load,0.3,N·m,\nn_end,20,r/min,", "T_load,-0.3,N·m,\n,,,", "t_stop,4,s,",
+        "b,0.001,N·m·s/rad,goods",
+    ] {
+        let (cell, command) = (with_rows_above(above, true), with_rows_above(above, false));
+        assert_eq!(cell.is_ok(), command.is_ok(), "{above}: {cell:?} {command:?}");
+        if cell.is_ok() {
+            assert_eq!(cell, command, "{above}");
+        }
+        seen.insert(format!("{command:?}"));
+    }
+    assert!(seen.len() > 8, "{seen:#?}");
+}
+
+/// A cell above a table that asks for another sheet than the command is not passed over.
+#[test]
+fn a_table_of_another_sheet_is_refused() {
+    let table = "J / (kg·m²),n_0 / (r/min),T_0 / (N·m)\n0.01,1400,0.6\n";
+    for (head, refused) in
+        [("sheet ramp-stop", true), ("sheet run-down", false), ("ramp-stop", false)]
+    {
+        let text = format!("{head},,\n{table}");
+        let asked = asked(Some("run-down"));
+        let file = open("line.csv", text.as_bytes(), &Reading::default(), &asked, &Shelf).unwrap();
+        let found = ProductLine::find(file.outline(), &asked, &Shelf);
+        let said = found
+            .err()
+            .map(|it| it.problems.iter().map(|it| format!("{:?}", it.name)).collect::<Vec<_>>());
+        assert_eq!(said, refused.then(|| vec!["TwoStatements".to_owned()]), "{head}");
+    }
+}
+
+/// A column of tolerances is known however it is headed, with its unit in the heading or in the row of units, and as
+/// plates write it.
+#[test]
+fn a_column_of_tolerances_is_known_however_it_is_headed() {
+    let found = |heading: &str, unit: &str, below: bool| {
+        let (heading, units) = match below {
+            true => (heading.to_owned(), format!("kg·m²,r/min,N·m,{unit}\n")),
+            false => (format!("{heading} / {unit}"), String::new()),
+        };
+        let names = if below { "J,n_0,T_0" } else { "J / (kg·m²),n_0 / (r/min),T_0 / (N·m)" };
+        let text = format!("{names},{heading}\n{units}0.01,1400,0.6,0.06\n");
+        let asked = TableRequest { worst: true, ..asked(Some("run-down")) };
+        let file = open("line.csv", text.as_bytes(), &Reading::default(), &asked, &Shelf).unwrap();
+        let line = ProductLine::find(file.outline(), &asked, &Shelf);
+        let line = line.map_err(|it| {
+            it.problems.iter().map(standstill::diagnostic::render_line).collect::<Vec<_>>()
+        });
+        let (_, outcome) =
+            write(&file, &line.unwrap_or_else(|it| panic!("{heading}, {unit}: {it:#?}")));
+        // the lowest and the highest of the first result, behind the results as given
+        format!("{:?}", outcome.variants.iter().map(|it| &it.values).collect::<Vec<_>>())
+    };
+    let mut seen = std::collections::BTreeMap::new();
+    for heading in [
+        "± T_0", "T_0 ±", "+- T_0", "+/- T_0", "T_0 +/-", "T_0 tol", "T_0 tol.", "tol. T_0",
+        "Tol T_0", "T_0 tolerance", "tolerance of T_0", "Tolerance T_0",
+    ] {
+        for (unit, share) in [("N·m", false), ("Nm", false), ("%", true)] {
+            for below in [false, true] {
+                let values = found(heading, unit, below);
+                let first = seen.entry(share).or_insert_with(|| values.clone());
+                assert_eq!(*first, values, "{heading} in {unit}");
+            }
+        }
+    }
+    assert_ne!(seen[&false], seen[&true], "0.06 N·m and 0.06 % are two tolerances");
+}
+
+/// A heading of an input with words behind its unit is asked for with that unit.
+#[test]
+fn a_heading_that_is_meant_keeps_its_unit_in_the_remedy() {
+    for (heading, meant) in [
+        ("J / kgm2 (incl. motor)", "J / kgm2"),
+        ("J / (kg·cm²) total", "J / (kg·cm²)"),
+        ("J [g·cm²] measured", "J / (g·cm²)"),
+    ] {
+        let text = |heading: &str| format!("{heading},n_0 / (r/min),T_0 / (N·m)\n0.01,1400,0.6\n");
+        let asked = asked(Some("run-down"));
+        let remedies = |text: String| {
+            let file =
+                open("line.csv", text.as_bytes(), &Reading::default(), &asked, &Shelf).unwrap();
+            let found = ProductLine::find(file.outline(), &asked, &Shelf);
+            found.map_or_else(
+                |it| it.problems.iter().map(|it| it.remedy.clone()).collect(),
+                |_| Vec::new(),
+            )
+        };
+        let told = remedies(text(heading));
+        let start = format!("did you mean `{meant}`?");
+        assert!(told.iter().any(|it| it.starts_with(&start)), "{heading}: {told:?}");
+        assert!(remedies(text(meant)).is_empty(), "{meant}");
+    }
+}

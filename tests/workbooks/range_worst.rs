@@ -198,3 +198,21 @@ fn a_tolerance_in_a_cell_counts_in_the_margin_at_every_door() {
         assert!(!said.contains("119.4"), "{said}");
     }
 }
+
+/// Where no column shows how far results go, the status says of which values the figures are.
+#[test]
+fn figures_of_nominal_values_beside_a_verdict_over_tolerances_are_said_to_be_so() {
+    let text = "sheet run-down\nn_0,1500,r/min\n\nroller,J / (kg·m²),T_0 / (N·m),t_stop / s,status\nA,2,4 N·m ± 0.5 N·m,,\nB,2,4,,\n";
+    let book = Book::read("rollers.csv", text.as_bytes()).unwrap();
+    let line = line(&book, false);
+    let outcome = line.compute(&book, 0..2, 1, &|_| {});
+    let statuses: Vec<&str> = outcome.variants.iter().map(|it| &*it.status).collect();
+    assert_eq!(
+        statuses,
+        [
+            "all 4 checks hold over the tolerances; figures of the nominal values",
+            "all 4 checks hold over the tolerances"
+        ]
+    );
+    assert!(line.summary(&book, &outcome).is_of_nominal_values());
+}

@@ -359,3 +359,30 @@ fn a_number_typed_as_text_beside_a_row_is_told() {
         assert_eq!(of(text), [], "{text}");
     }
 }
+
+/// A value that is to be written with its factor is asked for in the unit of its cell: in the kind's first unit it would
+/// be another one.
+#[test]
+fn a_value_with_its_factor_is_asked_for_in_the_unit_of_its_cell() {
+    for unit in ["N·m", "N·cm", "kN·m"] {
+        for factor in ["× 0.8", "x 1.25", "20 % less", "half"] {
+            let mut book = Workbook::new();
+            let tab = book.add_worksheet();
+            tab.write_column(0, 0, ["sheet run-down", "J", "n_0", "T_0", "t_stop"]).unwrap();
+            tab.write_column(1, 1, [0.35, 1450.0, 4.2]).unwrap();
+            tab.write_column(1, 2, ["kg·m²", "r/min", unit, "s"]).unwrap();
+            tab.write(3, 3, factor).unwrap();
+            let book = Book::read("a.xlsx", &book.save_to_buffer().unwrap()).unwrap();
+            let found = compute_with(&book, None, &Project::new(&NoFs), Options::default());
+            let told = match found {
+                Ok(filling) => filling.cautions,
+                Err(unfilled) => unfilled.problems,
+            };
+            let remedies = told.iter().map(|it| it.remedy.as_str());
+            let asked = remedies.filter(|it| it.contains("write the value itself"));
+            let wanted = format!("write the value itself in `{unit}`, with the ");
+            let right: Vec<_> = asked.map(|it| it.contains(&wanted)).collect();
+            assert_eq!(right, [true], "{factor} beside {unit}");
+        }
+    }
+}

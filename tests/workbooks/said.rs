@@ -294,6 +294,76 @@ const AS_DIAMETER: &[&str] = &[
 ];
 const AS_RADIUS: &[&str] = &["R#", "R #", "r = #", "r=# mm", "radius #", "Halbmesser #"];
 
+/// A symbol stands anywhere among words; a part that is named is another one, and of the own measure there is one figure.
+#[test]
+fn a_measure_among_other_words_is_held_against_the_value() {
+    let refused = |sheet: &str, input: &str, value: f64, words: &str| {
+        let head = format!("sheet {sheet}");
+        let row = [(input, 0), ("mm", 2), (words, 3)];
+        let said = all_said(&one(tab("Saw", &[&[(&head, 0)], &row], &[(1, 1, value)])));
+        said.iter().any(|it| it.name == Name::TwoStatements)
+    };
+    for (words, wanted) in [
+        ("drum R 310", true),
+        ("drum R 310 mm by drawing", true),
+        ("drum D 310", false),
+        ("radius of sheave 100", false),
+        ("radius of the sheave 100 mm", false),
+        ("radius of the drum 310", true),
+        ("sheave R 100", false),
+    ] {
+        assert_eq!(refused("hoist", "d", 310.0, words), wanted, "{words}");
+    }
+    for (words, wanted) in [
+        ("R 310", true),
+        ("outer R 70", true),
+        ("outer radius R 62", false),
+        ("groove R 5", false),
+        ("sheave R 310", false),
+    ] {
+        assert_eq!(refused("disc-brake", "r_o", 62.0, words), wanted, "{words}");
+    }
+}
+
+/// Capitals that are a unit and nothing else are compared with that of the value, in a block and in a row.
+#[test]
+fn capitals_that_are_a_unit_alone_are_compared() {
+    for (sheet, input, unit, words, wanted) in [
+        ("solid-cylinder", "m", "kg", "LB", true),
+        ("solid-cylinder", "m", "kg", "KG", false),
+        ("solid-cylinder", "m", "lb", "LB", false),
+        ("solid-cylinder", "d", "mm", "IN", false),
+        ("run-down", "n_0", "r/min", "RAD", false),
+        ("run-down", "T_0", "N·m", "KPCM", true),
+    ] {
+        let head = format!("sheet {sheet}");
+        let block =
+            tab("Saw", &[&[(&head, 0)], &[(input, 0), (unit, 2), (words, 3)]], &[(1, 1, 40.0)]);
+        let said = all_said(&one(block));
+        let told = said.iter().any(|it| it.name == Name::TwoStatements);
+        assert_eq!(told, wanted, "{input} in {unit}: {words}, {said:?}");
+    }
+}
+
+/// A dash in the place of a value that has a default: what is to be done where nothing is meant.
+#[test]
+fn a_dash_in_the_cell_of_an_input_with_a_default_is_told_how_to_take_it() {
+    let mut saw = run_down();
+    saw.insert_rows(4, 1);
+    saw.text(4, 0, "n_end");
+    saw.text(4, 1, "–");
+    saw.text(4, 2, "r/min");
+    let (name, place, remedy) = refusal(&one(saw.clone()), None);
+    assert_eq!((name, place.as_str()), (Name::TextForNumber, "Saw.xlsx ▸ Saw!B5"));
+    assert!(
+        remedy
+            .ends_with("; to take the sheet's default of 0 r/min, take the whole row or name out"),
+        "{remedy}"
+    );
+    saw.cells.retain(|at, _| at.0 != 4);
+    assert!(filled(&one(saw), None).is_ok());
+}
+
 /// The very value in the spelling of the other measure is refused; what the other measure is, that of another part, and its
 /// own spelling, is not.
 #[test]
@@ -445,4 +515,106 @@ fn a_sign_for_no_unit_and_a_unit_in_brackets_are_read() {
     }
     assert!(of("", "N∙m").is_ok());
     assert!(of("pcs", "N·m").is_err() && of("", "-").is_err());
+}
+
+/// The time between two stops, and their number in a time.
+#[test]
+fn stops_in_a_time_are_held_against_the_time_between_them() {
+    for (words, told) in [
+        ("10 stops per minute", true),
+        ("360 stops per hour", true),
+        ("600/h", true),
+        ("10 cycles/min", true),
+        ("257 per hour", false),
+        ("4.286 per minute", false),
+        // less often than the shortest
+        ("200 stops per hour", false),
+    ] {
+        let row = [("t_cycle", 0), ("s", 2), (words, 3)];
+        let said =
+            all_said(&one(tab("Saw", &[&[("sheet brake-resistor", 0)], &row], &[(1, 1, 14.0)])));
+        let found: Vec<&str> = said.iter().map(|it| it.headline.as_str()).collect();
+        let asked = format!("`t_cycle` is 14 s, and \"{words}\" stands beside it");
+        assert_eq!(found.contains(&asked.as_str()), told, "{words}: {found:?}");
+        assert!(!said.iter().any(|it| it.name == Name::UnitMismatch), "{words}: {found:?}");
+    }
+}
+
+/// A title, a heading between the values and the name of a tab that take them back, or count pieces.
+#[test]
+fn what_stands_above_values_and_withdraws_them_is_said() {
+    let withdrawn = |saw: Tab| {
+        let said = filled(&one(saw), None).unwrap().cautions;
+        said.iter().any(|it| it.headline.starts_with("values are used, and "))
+    };
+    for (words, told) in [
+        ("OLD - do not use", true),
+        ("superseded by tab Rev C", true),
+        ("OBSOLETE", true),
+        ("Press 3, old town plant", false),
+        ("Rev C, supersedes Rev B", false),
+    ] {
+        let mut titled = run_down();
+        titled.insert_rows(0, 2);
+        titled.text(0, 0, words);
+        assert_eq!(withdrawn(titled), told, "title: {words}");
+        let mut heading = run_down();
+        heading.insert_rows(2, 1);
+        heading.text(2, 0, words);
+        assert_eq!(withdrawn(heading), told, "heading: {words}");
+        let mut named = run_down();
+        named.name = words.to_owned();
+        assert_eq!(withdrawn(named), told, "tab: {words}");
+    }
+    let mut several = run_down();
+    several.insert_rows(2, 1);
+    several.text(2, 0, "Per roller, 4 rollers");
+    assert!(withdrawn(several));
+}
+
+/// Without a row for the verdict, a figure with all its digits tells that the others are a run's too.
+#[test]
+fn a_second_run_without_a_verdict_knows_its_own_figures() {
+    let mut saw = run_down();
+    saw.text(5, 0, "E_stop");
+    saw.text(5, 2, "J");
+    saw.cells.insert((5, 1), number(23_000.0));
+    let (name, place, remedy) = refusal(&one(saw.clone()), None);
+    assert_eq!((name, place.as_str()), (Name::OwnersWords, "Saw.xlsx ▸ Saw!B6"));
+    assert!(remedy.ends_with("a row `checks` tells later runs which figures are theirs"));
+    saw.cells.insert((4, 1), number(75.921_823_245_678_9));
+    assert!(filled(&one(saw), None).is_ok());
+}
+
+#[test]
+fn words_in_the_cells_of_results_are_told_with_what_keeps_them_from_being_calculated() {
+    let mut saw = run_down();
+    saw.cells.remove(&(2, 2));
+    saw.text(4, 1, "mine");
+    let problems = filled(&one(saw), None).expect_err("it is refused").problems;
+    let names: Vec<Name> = problems.iter().map(|it| it.name).collect();
+    assert_eq!(names, [Name::MissingUnit, Name::OwnersWords]);
+}
+
+#[test]
+fn a_remedy_for_a_power_of_ten_before_a_unit_is_right_when_typed() {
+    let mut saw = run_down();
+    saw.text(1, 2, "10⁻³ kg·m²");
+    let (.., remedy) = refusal(&one(saw.clone()), None);
+    assert_eq!(remedy, "write 0.002 into B2 and `kg·m²` into C2");
+    saw.cells.insert((1, 1), number(0.002));
+    saw.text(1, 2, "kg·m²");
+    assert!(filled(&one(saw), None).is_ok());
+}
+
+#[test]
+fn usual_heads_of_a_column_of_values_are_passed_over() {
+    for head in ["Value used", "Input value", "Values", "Number", "value", "Maximum"] {
+        let mut saw = run_down();
+        saw.insert_rows(1, 1);
+        saw.text(1, 0, "Name");
+        saw.text(1, 1, head);
+        saw.text(1, 2, "Unit");
+        assert!(filled(&one(saw), None).is_ok(), "{head}");
+    }
 }

@@ -129,6 +129,14 @@ fn free(by: &FreeInput) -> Result<Free, Problems> {
         .and_then(|width| width.over(&step))
         .map_or(f64::INFINITY, |count| count.to_f64());
     let last = whole_below(count);
+    if last == 0 && from.stands_to(&to).is_lt() {
+        let (from, to) = (written(&by.from), written(&by.to));
+        let words = format!(
+            "the step of {} is larger than the range from {from} to {to}",
+            written(&by.step)
+        );
+        return Err(trouble(Name::BadStep, words, "write a smaller step"));
+    }
     if last > MOST {
         let words =
             format!("the step {} cuts the range into more than a million", written(&by.step));

@@ -165,7 +165,8 @@ impl Region<'_> {
             let moved = (best.reached.to_f64() - nominal_value.to_f64()).abs();
             // close enough, or no closer than some boxes before, or decided: more of them say no more
             let decided = aim.is_decided(far, reached);
-            let stuck = taken % FEW == 0 && left >= STUCK * before;
+            // along one input halving closes in on an end, from some point on quickly
+            let stuck = best.hangs.len() > 1 && taken % FEW == 0 && left >= STUCK * before;
             if taken >= FEW && (left <= CLOSE * moved || decided || stuck) || taken >= BOXES {
                 open.push((far, sides));
                 break;

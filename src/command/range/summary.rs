@@ -78,6 +78,10 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         RangeOutcome::Compared(compared) => moved(done, compared, terminal),
         RangeOutcome::Written(written) => written_text(asked, done, written, terminal),
     }
+    if summary.is_of_nominal_values() {
+        terminal.prose("Inputs have tolerances; these figures are for the nominal values. The status is that over the tolerances; `--worst` adds columns that show how far results can go.");
+        terminal.print("");
+    }
     if let Some(words) = report::defaults_text(&line.defaults()) {
         terminal.list("defaults taken", &[words]);
     }

@@ -61,9 +61,12 @@ impl Compiler<'_> {
                         .remedy("write `d / 2` for the diameter d, or `2 * r` for the radius r"),
                     );
                 }
+                let [left_arms, right_arms] = [&left, &right].map(|it| match it.type_ {
+                    Type::Number { dimension: own, .. } => it.factors.arms.seen_as(own, dimension),
+                    _ => it.factors.arms,
+                });
                 let factors = Factors {
-                    arms: x.arms.max(y.arms),
-                    spans: x.spans.max(y.spans),
+                    arms: left_arms.with(right_arms, |x, y| if x.abs() < y.abs() { y } else { x }),
                     diameters: same(x.bare_diameters(), y.bare_diameters()),
                     radii: same(x.bare_radii(), y.bare_radii()),
                     ..made.factors.clone()

@@ -9,7 +9,7 @@ use crate::program::compile::Compiler;
 use crate::program::conversion::{Figure, conversion_in};
 use crate::program::flat::{Op, Relation, Type};
 use crate::program::mismatch;
-use crate::program::scope::{Factors, Question, Sheet, Value};
+use crate::program::scope::{Arms, Asks, Factors, Sheet, Value};
 
 /// What a case gives.
 #[derive(Clone, Debug)]
@@ -52,13 +52,10 @@ impl Compiler<'_> {
             let value = self.case(sheet, result);
             match (truth, value) {
                 (Some(truth), Some(value)) => {
-                    if self.asks_of_ranges(sheet) {
-                        let place = sheet.place(&condition.span);
-                        let truth = truth.register;
-                        let behind = cases.get(at + 1).map(|(next, _)| next).or(otherwise);
-                        let behind = behind.map(|it| sheet.place(&it.span));
-                        self.questions.push(Question::Case { place, truth, behind });
-                    }
+                    let behind = cases.get(at + 1).map(|(next, _)| next).or(otherwise);
+                    let behind = behind.map(|it| sheet.place(&it.span));
+                    let asks = Asks::Case { truth: truth.register, behind };
+                    self.ask_of_ranges(sheet, condition, asks);
                     branches.push((truth, result, value));
                 }
                 _ => whole = false,
@@ -127,11 +124,8 @@ impl Compiler<'_> {
         Some(match factors {
             Some(factors) => result.made_of(factors),
             None => {
-                let least = |power: fn(&Factors) -> i32| {
-                    all.iter().map(|(_, value)| power(&value.factors)).min().unwrap_or(0)
-                };
-                let (arms, spans) = (least(|it| it.arms), least(|it| it.spans));
-                let mut factors = Factors { arms, spans, ..result.factors.clone() };
+                let arms = Arms::of_one_of(all.iter().map(|(_, value)| &value.factors));
+                let mut factors = Factors { arms, ..result.factors.clone() };
                 factors.take_across(Across::of_one_of(
                     all.iter().map(|(_, value)| value.factors.across),
                 ));

@@ -10,7 +10,7 @@ use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, print_expression};
 use crate::program::compile::Compiler;
 use crate::program::flat::{Binary, Fold, Op, Ratio, Register, Relation, Type, Unary};
-use crate::program::scope::{Sheet, Value};
+use crate::program::scope::{Asks, Sheet, Value};
 use crate::unit::Dimension;
 
 /// A series with 1 at each element that counts and 0 at the others.
@@ -48,6 +48,7 @@ impl Compiler<'_> {
         }
         let flags = self.each(sheet, |compiler, sheet| {
             let truth = compiler.truth_of(sheet, condition)?.register;
+            compiler.ask_of_ranges(sheet, condition, Asks::Taken { truth });
             let [none, one] = [0, 1].map(|whole| compiler.whole(whole).register);
             let plain = number(Dimension::NONE, false);
             Some(Value::new(compiler.select(truth, one, none, &plain), plain))

@@ -16,10 +16,11 @@ mod series;
 use super::absorb::absorbs;
 use super::compile::Compiler;
 use super::flat::{Op, Step, Type, Unary};
-use super::scope::{Factors, Sheet, Value};
+use super::in_vain::in_both_sums;
+use super::scope::{Asks, Factors, Sheet, Value};
 use super::{across, lint, mismatch};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::{Expression, Node, Sign, Span, Word};
+use crate::language::{Expression, Node, Sign, Span, Word, print_expression};
 use crate::unit::{self, Dimension, Literal};
 
 /// A number of a dimension.
@@ -70,12 +71,15 @@ impl Compiler<'_> {
                 if self.is_series(&left) || self.is_series(&right) {
                     return self.series_trouble(sheet, tree);
                 }
-                Some(
-                    self.emit(
-                        Op::Compare(relation.value, left.register, right.register),
-                        Type::Truth,
-                    ),
-                )
+                let op = Op::Compare(relation.value, left.register, right.register);
+                let made = self.emit(op, Type::Truth);
+                let asks = Asks::Compared {
+                    truth: made.register,
+                    words: [a, b].map(|side| print_expression(side)),
+                    shared: in_both_sums(a, b),
+                };
+                self.ask_of_ranges(sheet, tree, asks);
+                Some(made)
             }
             Node::Is(choice, word) => self.is(sheet, choice, word),
             Node::And(a, b) => {

@@ -7,7 +7,7 @@ if (formsData) {
   // what stands on each printed page
   const paper = e("style", { id: "paper" });
   document.head.append(paper);
-  let now = null;
+  let now = null, sought = "";
 
   // the search of the terminal, by its own index and rules; a "²" is searched as a 2
   const { words, entries, empty, most, least, alike } = index;
@@ -87,7 +87,9 @@ if (formsData) {
     document.title = main.querySelector("h1").textContent;
     const field = e("input", { type: "search", id: "search", autocomplete: "off", spellcheck: false }), found = e("div", { className: "found" });
     const count = e("p", { className: "hint", role: "status" });
+    field.value = sought;
     const show = () => {
+      sought = field.value;
       const all = search(field.value), by = new Map();
       const heading = (k) => (field.value.trim() ? "" : forms[k].group);
       for (const k of all) by.set(heading(k), [...(by.get(heading(k)) || []), k]);

@@ -1,5 +1,5 @@
-// Inputs as a table of cells: written as a .csv that `fill` and `run --from` read, and read from a .csv or from
-// an .xlsx that was saved by an office program. Whatever is not understood is a problem, never passed over.
+// Inputs as a table of cells: written as a .csv or a workbook that `fill` and `run --from` read, and read from a .csv or
+// from an .xlsx that was saved by an office program. Whatever is not understood is a problem, never passed over.
 
 /** Text in one cell of a .csv (RFC 4180). */
 const csvCell = (text) => (/[",\n\r;]/.test(text) ? `"${text.replace(/"/g, '""')}"` : text);
@@ -116,6 +116,58 @@ async function tabsOfXlsx(bytes) {
   }));
 }
 
+/** Check of a part of a zip file: CRC-32 (polynomial 0xedb88320; APPNOTE of the ZIP file format, 4.4.7). */
+function crc32(bytes) {
+  let sum = -1;
+  for (const byte of bytes) {
+    sum ^= byte;
+    for (let k = 0; k < 8; k++) sum = (sum >>> 1) ^ (sum & 1 ? 0xedb88320 : 0);
+  }
+  return (sum ^ -1) >>> 0;
+}
+
+/** Named texts as a zip file, stored as they are. */
+function zipped(parts) {
+  const out = [], list = [], coder = new TextEncoder();
+  let at = 0;
+  const put = (to, sizes, values, ...tails) => {
+    const view = new DataView(new ArrayBuffer(sizes.reduce((n, size) => n + size, 0)));
+    let k = 0;
+    sizes.forEach((size, n) => { view[`setUint${8 * size}`](k, values[n], true); k += size; });
+    to.push(new Uint8Array(view.buffer), ...tails);
+    return k + tails.reduce((n, tail) => n + tail.length, 0);
+  };
+  for (const [path, text] of parts) {
+    const name = coder.encode(path), bytes = coder.encode(text);
+    // version 2.0, names in UTF-8, stored, 1980-01-01
+    const about = [20, 0x800, 0, 0, 33, crc32(bytes), bytes.length, bytes.length, name.length, 0], sizes = [2, 2, 2, 2, 2, 4, 4, 4, 2, 2];
+    put(list, [4, 2, ...sizes, 2, 2, 2, 4, 4], [0x02014b50, 20, ...about, 0, 0, 0, 0, at], name);
+    at += put(out, [4, ...sizes], [0x04034b50, ...about], name, bytes);
+  }
+  const size = list.reduce((n, one) => n + one.length, 0);
+  put(list, [4, 2, 2, 2, 2, 4, 4, 2], [0x06054b50, 0, 0, parts.length, parts.length, size, at, 0]);
+  return new Blob([...out, ...list]);
+}
+
+/** Rows of texts as a workbook of one tab; a second cell that is a number is one (ECMA-376, part 1). */
+function workbookOf(rows, tab) {
+  const clean = (text) => text.replace(/[&<>"]/g, (sign) => `&#${sign.charCodeAt(0)};`), main = "http://schemas.openxmlformats.org/spreadsheetml/2006/main", related = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
+  const cell = (text, r, c) => {
+    const at = `r="${String.fromCharCode(65 + c)}${r + 1}"`;
+    if (text === "") return "";
+    return c === 1 && /^-?\d{1,15}(\.\d{1,12})?(e[+-]?\d+)?$/i.test(text.replace("−", "-")) && text.replace(/e.*|\D/gi, "").length <= 15 ? `<c ${at}><v>${text.replace("−", "-")}</v></c>` : `<c ${at} t="inlineStr"><is><t xml:space="preserve">${clean(text)}</t></is></c>`;
+  };
+  const part = (name, type) => `<Override PartName="/xl/${name}.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.${type}+xml"/>`, xml = (text) => `<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n${text}`;
+  const link = (type, target) => xml(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="rId1" Type="${related}/${type}" Target="${target}"/></Relationships>`);
+  return zipped([
+    ["[Content_Types].xml", xml(`<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>${part("workbook", "sheet.main")}${part("worksheets/sheet1", "worksheet")}</Types>`)],
+    ["_rels/.rels", link("officeDocument", "xl/workbook.xml")],
+    ["xl/workbook.xml", xml(`<workbook xmlns="${main}" xmlns:r="${related}"><sheets><sheet name="${clean(tab.slice(0, 31))}" sheetId="1" r:id="rId1"/></sheets></workbook>`)],
+    ["xl/_rels/workbook.xml.rels", link("worksheet", "worksheets/sheet1.xml")],
+    ["xl/worksheets/sheet1.xml", xml(`<worksheet xmlns="${main}"><cols>${[22, 14, 14, 60, 10, 18].map((width, k) => `<col min="${k + 1}" max="${k + 1}" width="${width}" customWidth="1"/>`).join("")}</cols><sheetData>${rows.map((row, r) => `<row r="${r + 1}">${row.map((text, c) => cell(text, r, c)).join("")}</row>`).join("")}</sheetData></worksheet>`)],
+  ]);
+}
+
 /** The tabs of a file that was dropped or chosen. */
 async function tabsOfFile(file) {
   if (file.size > 2e7) throw new Error("it is too large");
@@ -167,7 +219,6 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     return { found, hidden, problems };
   }
   const { rows, r, c } = fitting[0], passed = new Set([...outputs, "name", "status"]);
-  const blank = [];
   let last = null, empty = 0, heads = [], k = r + 1;
   for (; k < rows.length && empty < 2; k++) {
     const row = rows[k], at = (place) => row[c + place] || { text: "" }, name = at(0).text, value = at(1);
@@ -208,10 +259,10 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     // as `fill` has it: one unit for the whole series, in its first row
     if (name === "" && at(2).text !== "" && at(2).text !== last.unit) problems.push(`the series ${last.name} is in ${last.unit || "no unit"}, and beside ${value.text}${where} stands ${at(2).text}: leave the unit of the first row alone, and write all values in it`);
     if (name === "") last.text += `, ${value.text}`;
-    else if (value.text !== "") {
+    else {
       last = { name, text: value.text, unit: at(2).text, from: from >= 0 ? at(from).text : heads.includes("allowed") ? "form" : "", many: input.m, tolerance: reach };
       found.push(last);
-    } else { blank.push(`${name}${where}`); last = { name, text: "", many: input.m }; }
+    }
   }
   // the terminal reads, or speaks of, what stands behind the table as well; a result may bear the name of an input
   for (; k < rows.length; k++) {
@@ -219,7 +270,6 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     if (/^sheet\s/.test(text)) break;
     if (behind) problems.push(`${text} stands ${at ? `in ${at} ` : ""}behind the end of the table: ${found.some((one) => one.name === text) ? "leave one of its rows" : "move its row up to the other inputs"}`);
   }
-  if (blank.length) problems.push(`${blank.join(", ")}: the cell is empty, and empty is not zero; write a value into it${inputs.some((one) => one.d !== null) ? ", or take the row out where the sheet has a default" : ""}`);
   if (!found.length && !problems.length) problems.push("the file gives no input a value");
   return { found, hidden, problems };
 }

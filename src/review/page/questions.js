@@ -23,10 +23,13 @@ function questionOf(input, read, asks, F, spellings) {
     if (!found.length || plain === undefined) return null;
     return { w: `${n} (${kind}): ${digits(number)} ${s} is far from the sheet's example of ${usual}`, remedy: `is ${found.map((it) => F[it].s).join(" or ")} meant? If ${s} is, write the value in ${F[plain].s}` };
   }
-  const isItIn = (number, k, own, other) => ({
-    w: `${n} is ${digits(number)} ${F[k].s}, ${Math.round(own)} times off the sheet's example of ${usual}: is it in ${F[other].s}?`,
-    remedy: `if it is, write ${F[other].s} in the place of ${F[k].s}; if not, nothing is to be done`,
-  });
+  const isItIn = (number, k, own, other) => {
+    const from = F[k].s, to = F[other].s;
+    return {
+      w: `${n} is ${`${digits(number)} ${from}`.trim()}, ${Math.round(own)} times off the sheet's example of ${usual}: is it ${to ? `in ${to}` : "without a unit"}?`,
+      remedy: `if it is, ${!to ? `take ${from} out` : from ? `write ${to} in the place of ${from}` : `write ${to} behind it`}; if not, nothing is to be done`,
+    };
+  };
   function ofItsUnit(number, k, own) {
     const { s, f } = F[k], off = `, ${Math.round(own)} times off the sheet's example of ${usual}`;
     const differs = (it) => F[it].f !== f || F[it].z !== F[k].z;
@@ -54,7 +57,8 @@ function questionOf(input, read, asks, F, spellings) {
     }
     if (prefix || !isExample) return prefix;
     if (F[k].f === F[of].f && F[k].z === F[of].z) return ofItsUnit(number, k, own);
-    if (own < asks.unusual || !near(number, of, 10)) return null;
+    const [bound, room] = input.us.includes(k) ? [asks.unusual, 10] : [asks.unoffered, 3];
+    if (own < bound || !near(number, of, room)) return null;
     if (F[k].s !== "" || F[of].s !== "%") return isItIn(number, k, own, of);
     return { w: `${n} is ${digits(number)}, which is ${whole} %`, remedy: `if ${digits(number)} % is meant, write ${digits(number / 100)} where the cell shows a percentage, else ${digits(number)} %; if ${whole} %, nothing is to be done` };
   }
@@ -79,6 +83,25 @@ function questionOf(input, read, asks, F, spellings) {
     || (apparent ? { w: `${n} is ${written(apparent)}, an apparent power: is it a power in W?`, remedy: "an apparent power is larger than the power of the shaft, by power factor and efficiency; write the power in W or kW" } : null)
     || (isDirect && /^(VAC|Vac)$/.test(read.plate) ? { w: `${n} is ${first}, an alternating voltage, and a direct one is asked for: is it that of the mains?`, remedy: "if it is, write the direct voltage of the link, up to 1.414 times that of the mains; if not, write it in V" } : null)
     || (starts && isExample && shown !== 0 && all.length === 1 && all[0].v === 0 ? { w: `${n} is ${first}, and the sheet's example is ${usual}: does it begin at standstill?`, remedy: "if it does, nothing is to be done, and no stop of a moving machine was calculated; else write the speed" } : null);
+}
+
+/** What is asked of digits beside % that may be a share, and beside no unit that may be a percentage, as of a cell: the rule
+ *  is that of src/workbook/bind/percent.rs. `guard` is the range of the input. */
+function shareOf(input, text, { v }, unit, F, guard) {
+  const isStated = F[unit].s === "%", to = (x) => Number(x.toPrecision(15)), number = to(v * (isStated ? 100 : 1));
+  const isShare = F[input.us[0]].s === "%" || input.k === "efficiency" || input.k === "share" || input.k === "coefficient of friction";
+  if (!input.bare || input.m || !isBare(text) || number <= 0 || (isStated ? number > 1 && number <= 100 : F[unit].s !== "" || !isShare)) return "";
+  const usual = (input.q ? input.q[0] : []).map((size) => size * 100), [, low, high] = guard || [], [share, whole] = [to(number / 100), to(number * 100)];
+  const bound = (limit) => { const { number: n, unit: u } = limit ? splitQuantity(limit[2]) : {}; return u === "%" ? n : u === "" ? n * 100 : undefined; };
+  const allows = (x, [a, b] = [low, high].map(bound)) => (a === undefined || x > a || (low[1] && x >= a)) && (b === undefined || x < b || (high[1] && x <= b));
+  const said = (words, remedy) => `${input.n} (${input.k}): ${words}; ${remedy}`;
+  if (isStated && number <= 1) {
+    const far = !usual.length || 10 * number < Math.min(...usual);
+    return far && allows(whole) ? said(`${number} in a field for % may be the share: ${whole} %`, `if ${number} % is meant, write ${number} % there; if ${whole} %, write ${whole}`) : "";
+  }
+  const percent = isStated ? number : whole, possible = allows(percent), meant = isStated ? share : number;
+  if ((usual.length && percent <= 10 * Math.max(...usual)) || (percent <= 100 && F[input.us[0]].s !== "%") || (isStated && !possible)) return "";
+  return said(`${number} ${isStated ? "in a field for %" : "without a unit"} is ${percent} %, and may be meant as ${meant} %`, `if ${meant} % is meant, write ${meant}${isStated ? "" : " %"} there${possible ? `; if ${percent} %, write ${percent} %` : ""}`);
 }
 
 /** The first of an end where it is far from the others, which reach as far as the other end. */

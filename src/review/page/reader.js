@@ -191,7 +191,10 @@ function review(data, form) {
     c.troubles = bad.length ? bad : troubles(c.program, c.R, (a, k) => write(a, F[k]));
     c.state.forEach((s, k) => {
       s.changed = !s.link && (!s.read.a || !alike(s.read.a, s.first));
-      s.idle = s.spared = false;
+      s.idle = false;
+      // what leaves an input out is not known where there is no result: then it is as it was
+      s.spared = s.input.e === 3 && !s.changed && s.needed !== true;
+      s.share = (form ? s.own : s.changed) && !s.link && s.read.a && !s.input.w ? shareOf(s.input, s.text, s.read.a, s.read.k, F, c.program.guards.find((it) => it[5] === k)) : "";
       s.wrong = s.problem || c.troubles.filter((t) => t.input === k).map((t) => t.w).join("; ");
     });
     // what was given another value than the sheet shows should change something; an example that nobody gave need not, nor
@@ -209,7 +212,7 @@ function review(data, form) {
         const { chosen, by } = leftOut(c.program, c.R, s.input.r);
         s.idle = (s.input.d !== null || chosen) && !by.some((other) => other.te);
       }
-      for (const s of spared) s.spared = !used.has(s.input.r);
+      for (const s of spared) { s.needed = used.has(s.input.r); s.spared = !s.needed; }
     }
     c.trial = !form && (c.state.some((s) => s.changed) || sources(c).some((one) => one.trial));
     followTroubles(c);
@@ -220,7 +223,7 @@ function review(data, form) {
     followRelease(c);
     pictures(c);
     slopesLater(c);
-    if (form) withinLater(c);
+    if (form) own.withinLater(c);
   }
 
   // a worst case is that of the inputs as they were made: within the tolerances a trial proves nothing
@@ -334,7 +337,7 @@ function review(data, form) {
   /** What is asked of a value that somebody gave here, as a run says it in one line. */
   function askedOf(s) {
     const found = !s.link && (form ? s.own : s.changed) && s.read && s.read.a && questionOf(s.input, s.read, data.asks, F, data.spellings);
-    return found ? `${found.w}; ${found.remedy}` : "";
+    return found ? `${found.w}; ${found.remedy}` : s.share || "";
   }
 
   // all checks in one sentence
@@ -384,8 +387,8 @@ function review(data, form) {
     const bad = of("bad").length, asked = texts("asked");
     // what is asked of a value that was given here comes before what the sheet says of every machine
     const look = [...asked, ...texts("look").filter((text) => !asked.includes(text))];
-    const rest = of("nc").length ? " of what is calculated" : "";
-    const every = parts.length && parts.every((li) => li.dataset.bare !== undefined) ? "Nothing is checked." : `Every check${rest} holds${calcs.some((c) => c.stands && unproved(c)) ? " for the nominal values" : ""}.`;
+    const some = of("nc").length ? "Only the other checks hold" : "Every check holds";
+    const every = parts.length && parts.every((li) => li.dataset.bare !== undefined) ? "Nothing is checked." : `${some}${calcs.some((c) => c.stands && unproved(c)) ? " for the nominal values" : ""}.`;
     // of one alone its checks are counted
     const checks = n === 1 && calcs[live[0].dataset.vd] ? live[0].querySelectorAll(".fl > .bad").length : 0;
     const [fails, among] = checks ? [checks, `${calcs[live[0].dataset.vd].program.checks.length} checks`] : [bad, n];
@@ -422,7 +425,8 @@ function review(data, form) {
       + (stale && (form ? withinWords(calcs[0]) : ` NOT PROVED within the tolerances, which are not calculated for this trial: ${stale}.`));
     const kept = open + (!form && standing(".wo,.orig").length ? " What was calculated for tolerances is struck out; product lines keep the inputs of their files." : "");
     const verdict = none.length === (parts.length || calcs.length) ? "" : verdictNow();
-    const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
+    const why = form && none.length ? calcs[0].troubles : [], others = why.length > 1 ? ` (and ${why.length - 1} more)` : "";
+    const start = none.length ? (form ? `These inputs give no result: ${why[0].w}${others}. ` : `No result for ${none.join(", ")}. `) : "";
     const examples = examplesLeft();
     const words = form ? `${examples} ${start}${verdict}${open}`.trim() : !tried ? made : `${start}${verdict && `With the inputs of this trial: ${verdict}`}${kept}${examples}`;
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
@@ -571,61 +575,10 @@ function review(data, form) {
     }, 250);
   }
 
-  // tolerances of a form: what happens within them is looked for once the reader pauses
-  function reachOf(s) {
-    const one = s.read && s.read.a ? readTolerance(s.input, s.tolerance, s.read, F, data.spellings) : { w: "" };
-    return one.ends && one.ends.some(([low, high]) => !(high - low < 1e200)) ? { w: "it reaches beyond all use" } : one;
-  }
-  function withinLater(c) {
-    clearTimeout(c.seeking);
-    const before = c.within;
-    c.within = null;
-    // what was found within other tolerances is not said of these
-    if (before) tellChecks(c);
-    const all = reaching(c), box = c.section.querySelector(".tlr"), reaches = all.map((s) => (s.reach = reachOf(s)));
-    c.state.filter((s) => !s.tolerance).forEach((s) => { s.reach = null; });
-    if (!box) return;
-    box.hidden = !all.length || !moved(c);
-    if (box.hidden) return;
-    const say = (words, ...more) => box.replaceChildren(el("h4", { textContent: "Within the tolerances" }), el("p", { className: "cap", role: "status", textContent: words }), ...more);
-    const bad = all.filter((s, k) => !reaches[k].ends);
-    if (!c.stands || bad.length) {
-      c.within = { w: c.stands ? `that of ${bad.map((s) => s.input.n).join(", ")} is not read` : "these inputs give no result" };
-      return say(`No tolerance is tried: ${c.within.w}.`);
-    }
-    say("Not tried yet.");
-    c.seeking = setTimeout(() => {
-      const ends = c.state.map((s) => (s.tolerance ? s.reach.ends : null)), found = foundWithin(c.program, data.preferred, c.state.map((s) => said(s).value), ends, (a, k) => write(a, F[k]));
-      const go = () => {
-        const until = performance.now() + 12;
-        for (let next = found.next(); ; next = found.next()) {
-          if (next.done) return told(next.value);
-          if (performance.now() > until) { say(`${next.value} sets of values were tried …`); c.seeking = setTimeout(go, 0); return; }
-        }
-      };
-      const where = (set) => all.map((s) => `${s.input.n} = ${write(set[c.state.indexOf(s)], F[s.read.k])}`).join(", ");
-      const told = ({ tried, outputs, fails, none }) => {
-        const now = c.places.checks, failing = [...fails].filter(([k]) => now[k].now.word === "holds");
-        const list = failing.map(([k, set]) => ({ w: now[k].check[3], caution: now[k].check[1], where: where(set) }));
-        c.within = { tried, fails: list.filter((one) => !one.caution), looks: list.filter((one) => one.caution) };
-        if (none) c.within.fails.unshift({ w: `no result: ${none.w}`, where: where(none.values) });
-        const rows = c.within.rows = c.program.outputs.map(([name, r, k], n) => [name, r, F[k], outputs[n]]).filter(([, r, f, one]) => one && !f.w && (one.never || one.low.v !== one.high.v));
-        const cell = (text) => el("td", { className: "q", textContent: tied(text) });
-        const table = el("table", { className: "fig" }, el("thead", {}, el("tr", {}, ...["symbol", "as given", "least found", "most found"].map((text) => el("th", { scope: "col", textContent: text })))),
-          el("tbody", {}, ...rows.map(([name, r, f, { low, high, never }]) => el("tr", {}, el("th", { scope: "row", textContent: name }), cell(write(c.R[r], f)), cell(low ? write(low, f) : "–"), cell(never ? write(never, f) : write(high, f))))));
-        const lines = el("ul", { className: "chk" }, ...[...c.within.fails, ...c.within.looks].map((one) => el("li", { className: one.caution ? "look" : "bad" }, el("b", { textContent: one.caution ? "look" : "FAILS" }), ` ${one.w}: at ${tied(one.where)}`)));
-        say(`${tried} sets of values were tried: what is found here happens, and something beyond it may. The copied command line proves the worst case: run it with --worst.`, el("div", { className: "w" }, table), ...(lines.children.length ? [lines] : []));
-        tellChecks(c);
-        followRelease(c);
-        tellNow();
-      };
-      go();
-    }, 250);
-  }
   const withinLines = (c, all) => (c.stands ? all : []).map((one) => el("li", { className: one.caution ? "look" : "bad" }, el("b", { textContent: one.caution ? "caution" : "FAILS" }), " ", el("span", { textContent: `within the tolerances: ${signed(one.w)}, at ${tied(one.where)}` })));
   function withinWords(c) {
     const { within } = c, open = " NOT PROVED within the tolerances";
-    return !within ? `${open}.` : within.w ? `${open}: ${within.w}.` : within.fails.length ? " FAILS within the tolerances."
+    return !within ? `${open}, which are being tried.` : within.w ? `${open}: ${within.w}.` : within.fails.length ? " FAILS within the tolerances."
       : failsNow(c) ? `${open}.` : within.looks.length ? `${open}: to look at there: ${within.looks[0].w}${within.looks.length > 1 ? ` (and ${within.looks.length - 1} more)` : ""}.` : `${open}: no check failed in ${within.tried} tries.`;
   }
 
@@ -644,7 +597,7 @@ function review(data, form) {
     return s.link ? text : typedWords(s.input, text, unit);
   }
   /** An input of a form with the tolerance that stands beside it, each value of a series with it. */
-  const spokenWith = (s) => (s.input.m ? partsOf(inWords(s)) : [inWords(s)]).map((part) => (s.tolerance ? `${part.trim()} ${toleranceWords(s.tolerance)}` : part)).join(", ");
+  const spokenWith = (s) => (s.input.m ? partsOf(inWords(s)) : [inWords(s)]).map((part) => (s.tolerance ? `${part.trim()} ${toleranceWords(s.tolerance)}` : part.trim())).join(", ");
   /** An input with its tolerance, as `run` reads it; that of another value goes with it, the wider of the same
    *  distance and the same share. */
   function withTolerance(s) {
@@ -712,18 +665,26 @@ function review(data, form) {
 
   /** What of a calculation is not as the page was made, or as the example has it. */
   const owned = (c) => c.state.filter((s) => !s.link && (form ? s.own || s.tolerance : s.changed));
-  // a trial as the fragment of a link: #name@hash?input=value&…&count, so that one that was cut is seen to be
+  /** Whether what is typed has a unit of its own. */
+  const bears = (s) => !s.input.w && Boolean(said(s).read.a) && (s.input.m ? partsOf(s.text) : [s.text]).some((part) => !isBare(part));
+  /** Whether what stands in the fields of an input reads, its tolerance too. */
+  const reads = (s) => Boolean(said(s).read.a) && !(s.reach && !s.reach.ends);
+  /** What stands in them: text, unit beside it, tolerance. */
+  const asStands = (s) => [s.text.trim(), F[s.unit].s, s.tolerance || ""];
+  // a trial as the fragment of a link: #name@hash?input=value&…&count, so that one that was cut is seen to be; what does not
+  // read, or is asked about for the unit beside it, goes as it stands: input=text=unit=tolerance
   function fragment() {
-    const words = calcs.flatMap((c) => owned(c).map((s) => `${encodeURIComponent(form ? s.input.n : `${c.program.a}.${s.input.n}`)}=${encodeURIComponent(spokenWith(s))}`));
+    const words = calcs.flatMap((c) => owned(c).map((s) => [form ? s.input.n : `${c.program.a}.${s.input.n}`, ...(reads(s) && !s.share ? [spokenWith(s)] : asStands(s))].map(encodeURIComponent).join("=")));
     return `#${form || "try"}${words.length || form ? `@${data.id}` : ""}${words.length ? `?${words.join("&")}&${words.length}` : ""}`;
   }
   // browsers take few new addresses a second: it follows once the typing pauses, unless it has led elsewhere by then
   let address = 0, addressed = null;
+  const addressNow = () => (calcs.some((c) => owned(c).length) || form ? fragment() : "");
   function keepFragment() {
     const from = location.hash;
     clearTimeout(address);
     address = setTimeout(() => {
-      const now = calcs.some((c) => owned(c).length) || form ? fragment() : "";
+      const now = addressNow();
       if (location.hash !== from || now === addressed) return;
       addressed = now;
       asMade(now);
@@ -731,46 +692,54 @@ function review(data, form) {
     }, 150);
   }
 
-  /** A value and its tolerance, which may stand behind it or in a cell of its own; one for all values of a series. */
-  function tolerated(text, beside) {
+  /** A value and its tolerance, which may stand behind it or in a cell of its own; one for all values of a series. What does
+   *  not read without it is not cut. */
+  function tolerated(text, beside, reads) {
     const cut = partsOf(text).map(cutTolerance), all = [...new Set(cut.map(([, own]) => own))];
-    return beside || all.length > 1 || !all[0] ? [text, beside || ""] : [cut.map(([value]) => value).join(", "), all[0]];
+    const value = cut.map(([value]) => value.trim()).join(", ");
+    return beside || all.length > 1 || !all[0] || (value && !reads(value)) ? [text, beside || ""] : [value, all[0]];
   }
-  /** Takes inputs from outside, all or none: [{c, name, text, unit}]; returns the problems. */
+  /** Takes inputs from outside, all or none: [{c, name, text, unit}]; returns the problems. A text that is no value stands
+   *  in its field as it would if it were typed there, and is told: then nothing is calculated, and nothing is lost. */
   function take(items, more = []) {
-    const problems = [...more], put = [];
+    const problems = [...more], put = [], unread = [], empty = [];
     // a link is read before anything is typed: what an input was made with is looked up first
     for (const { c } of items) if (c) prepare(c);
     for (const [at, { c, name, text: typed, unit, from, tolerance: beside }] of items.entries()) {
-      const [text, tolerance] = form ? tolerated(typed, beside) : [typed, ""];
-      const s = c && c.state.find((one) => one.input.n === name);
+      const s = c && c.state.find((one) => one.input.n === name), k = unit && s ? unitTyped(s.input, unit, F, data.spellings) : null;
+      const [text, tolerance] = form && s ? tolerated(typed, beside, (value) => s.input.w || read(s.input, value, k).a) : [typed, ""];
       // a copied line says the tolerance of an example, which is that of the page, or one that was given to it here
       if (s && !form && text !== "" && text === exampleTolerance(s)) continue;
       if (items.findIndex((one) => one.c === c && one.name === name) < at) { problems.push(`${name} is given twice: leave one of them out`); continue; }
       if (!s || s.link) { problems.push(`${name} is not an input that can be given here`); continue; }
-      const k = unit ? unitTyped(s.input, unit, F, data.spellings) : null;
-      if (tolerance && text === "" && !s.input.w) {
+      if (tolerance && text === "" && !beside && !s.input.w) {
         const { w } = readTolerance(s.input, tolerance, read(s.input, s.input.v, s.input.u), F, data.spellings);
         if (w) problems.push(`${name}: the tolerance ${tolerance}: ${w}`); else put.push({ s, tolerance, text: s.input.v, unit: s.input.u, from: "example" });
       } else if (s.input.w) {
         const word = s.input.w.indexOf(text);
         if (tolerance) problems.push(`${name}: a word has no tolerance`);
-        else if (word < 0 || unit) problems.push(`${name}: ${text} is not one of ${s.input.w.join(", ")}`); else put.push({ s, text: String(word), unit: s.unit, from });
+        else if (word < 0 || unit) problems.push(`${name}${text === "" ? " is empty: write one of" : `: ${text} is not one of`} ${s.input.w.join(", ")}`); else put.push({ s, text: String(word), unit: s.unit, from });
       } else if (k === undefined) problems.push(`${name}: the unit ${unit} is not offered here: ${s.input.us.map((one) => F[one].s || "none").join(", ")}`);
       else {
+        const one = read(s.input, text, k), near = k ?? s.input.us.find((it) => F[it].s === "") ?? s.input.u;
+        const reach = one.a && tolerance ? readTolerance(s.input, tolerance, one, F, data.spellings).w : "", w = one.w || (reach && `the tolerance ${tolerance}: ${reach}`);
         // a number without a unit is not given the nearest one
-        const one = read(s.input, text, k);
-        if (one.w) problems.push(`${name}: ${one.w}`);
-        else if (k !== null && one.k !== k) problems.push(`${name}: ${text} has a unit of its own, and ${unit} stands beside it: leave one of them`);
-        else if (tolerance && !readTolerance(s.input, tolerance, one, F, data.spellings).ends) problems.push(`${name}: the tolerance ${tolerance}: ${readTolerance(s.input, tolerance, one, F, data.spellings).w}`);
-        else put.push({ s, tolerance, text: k === null && !s.input.m ? text.trim().slice(0, endOfNumber(text.trim())) : text, unit: k === null && s.input.m ? s.unit : one.k, from });
+        if (one.w && read(s.input, text, near).a) problems.push(`${name}: ${one.w}`);
+        else if (one.a && k !== null && one.k !== k) problems.push(`${name}: ${text} has a unit of its own, and ${unit} stands beside it: leave one of them`);
+        else {
+          if (one.w && text === "") empty.push(name); else if (w) unread.push(`${name}: ${w}`);
+          // a small percentage keeps its sign, which says that it is none of a share
+          const cut = one.a && k === null && (s.input.m ? one.ks.every((it) => it === one.k) : !(F[one.k].s === "%" && one.a.v <= 0.01));
+          const numbers = cut && (s.input.m ? partsOf(text) : [text]).map((part) => part.trim().slice(0, endOfNumber(part.trim())));
+          put.push({ s, tolerance, text: cut ? numbers.join(", ") : text, unit: one.w ? near : k === null && s.input.m && !cut ? s.unit : one.k, from: w ? "own" : from });
+        }
       }
     }
-    if (problems.length) return problems;
+    if (problems.length) return { problems: [...problems, ...unread] };
     if (form) {
       // most boxes of a form hold the example: nobody has looked at them, as the terminal counts it
       const asked = calcs[0].state.filter((s) => s.input.e && s.input.d === null), first = ({ input }) => read(input, input.v, input.u).a;
-      const left = put.filter(({ s, text, unit, from }) => from === "form" && asked.includes(s) && !s.input.w && !s.input.m && alike(read(s.input, text, unit).a, first(s)));
+      const left = put.filter(({ s, text, unit, from }) => from === "form" && asked.includes(s) && !s.input.w && !s.input.m && alike(read(s.input, text, unit).a || {}, first(s)));
       if (left.length > 2 && 2 * left.length > asked.length) for (const one of left) one.from = "example";
       // what was typed before belongs to another machine
       keepTyped();
@@ -779,11 +748,11 @@ function review(data, form) {
     for (const { s, text, unit, from, tolerance } of put) { s.text = text; s.unit = unit; s.own = from !== "example" && from !== "default"; s.tolerance = tolerance || ""; s.show(); }
     if (form) showTolerances();
     new Set(items.map(({ c }) => c)).forEach((c) => changed(c));
-    return [];
+    return { unread, empty };
   }
   // what was typed, until the next time that all of it is put away
   let typed = null;
-  const keepTyped = () => { const c = calcs[0], any = c.state.some((s) => s.own); typed = any ? c.state.map((s) => [s.text, s.unit, s.own, s.tolerance]) : null; };
+  const keepTyped = () => { const c = calcs[0], any = c.state.some((s) => s.own || s.tolerance !== s.made); typed = any ? c.state.map((s) => [s.text, s.unit, s.own, s.tolerance]) : null; return any; };
   function typedBack() {
     calcs[0].state.forEach((s, k) => { [s.text, s.unit, s.own, s.tolerance] = typed[k]; s.show(); });
     typed = null;
@@ -792,17 +761,22 @@ function review(data, form) {
   }
   const notice = (text) => { note.textContent = text; note.hidden = text === ""; if (text && typed) note.append(" ", button("Put back what was typed before", typedBack)); ofLink = false; if (!form && !document.body.classList.contains("tried")) { bar.hidden = text === ""; bar.append(note); } };
   function takeAndTell(items, more, what, caution = "") {
-    const problems = take(items, more);
-    if (problems.length) return notice(`Nothing was read from ${what}: ${problems.join("; ")}.`);
+    const { problems, unread, empty } = take(items, more), count = problems ? 0 : items.length - unread.length - empty.length;
+    if (problems) {
+      // the link stays in the address until something is typed
+      addressed = addressNow();
+      return notice(`Nothing was read from ${what}: ${problems.join("; ")}.`);
+    }
+    const open = (empty.length ? ` Empty, and empty is not zero: ${empty.join(", ")}.` : "") + (unread.length ? ` As it was typed, and not read: ${unread.join("; ")}.` : "");
     const left = form ? onExample(calcs[0]).map((s) => s.input.n) : [];
-    notice(`${items.length} ${items.length === 1 ? "input was" : "inputs were"} read from ${what}.${left.length ? ` Still the example: ${left.join(", ")}.` : ""}${caution}`);
+    notice(`${count} ${count === 1 ? "input was" : "inputs were"} read from ${what}.${open}${left.length ? ` Still the example: ${left.join(", ")}.` : ""}${caution}`);
   }
   /** Whether a fragment is a link of inputs, or begins like one: no place of the page, and more than the name of a form. */
-  const own = (form || "try").toLowerCase();
+  const linkName = (form || "try").toLowerCase();
   function isLink(hash) {
     const { name, id, inputs } = linkOf(hash);
     if (inputs !== null) return true;
-    return form ? name.toLowerCase() === own && id !== null && id !== data.id : /^try(?![\p{L}\p{N}_-])/iu.test(name) && !document.getElementById(name);
+    return form ? name.toLowerCase() === linkName && id !== null && id !== data.id : /^try(?![\p{L}\p{N}_-])/iu.test(name) && !document.getElementById(name);
   }
   // whether what is told is about the link
   let ofLink = false;
@@ -810,70 +784,22 @@ function review(data, form) {
   function fromFragment(hash) {
     const { name, id, inputs } = linkOf(hash), items = [], more = [];
     if (!isLink(hash)) return;
-    const nothing = (why) => { notice(`Nothing was read from the link: ${why}.`); ofLink = true; };
+    const nothing = (why) => { notice(`Nothing was read from the link: ${why}.`); ofLink = true; addressed = addressNow(); };
     if (!inputs) return nothing("it is cut off or was changed on its way, and holds no input; copy it again from the page where it was made");
-    if (name.toLowerCase() !== own) return nothing(`it is for ${name || "no page"}, and this page takes links that begin with #${own}`);
+    if (name.toLowerCase() !== linkName) return nothing(`it is for ${name || "no page"}, and this page takes links that begin with #${linkName}`);
     const pairs = inputs.split("&"), count = pairs.pop();
     if (count !== String(pairs.length)) return nothing("its end is missing or was changed on its way, and with it perhaps an input; copy it again from the page where it was made");
     for (const pair of pairs) {
-      let key, text, further;
-      try { [key, text, further] = pair.split("=").map(decodeURIComponent); } catch { more.push(`${pair} cannot be read`); continue; }
-      if (text === undefined || further !== undefined) { more.push(`${key} has ${text === undefined ? "no value" : "more than one value"}`); continue; }
+      let key, text, unit, tolerance, all;
+      try { all = [key, text, unit = "", tolerance] = pair.split("=").map(decodeURIComponent); } catch { more.push(`${pair} cannot be read`); continue; }
+      if (all.length !== 2 && all.length !== 4) { more.push(`${key} has ${text === undefined ? "no value" : "more than one value"}`); continue; }
       const dot = key.indexOf("."), c = form ? calcs[0] : calcs.find((one) => one.program.a === key.slice(0, Math.max(dot, 0)));
-      items.push({ c, name: form ? key : key.slice(dot + 1), text, unit: "" });
+      items.push({ c, name: form ? key : key.slice(dot + 1), text, unit, tolerance });
     }
     takeAndTell(items, more, "the link");
     if (id && id !== data.id) notice(`${note.textContent} The link was made on another edition of this page (${id}, here ${data.id}): its figures may differ.`);
     ofLink = true;
   }
-  /** Reads a command line that was copied here or written for `run`: each of its words is an input, or is said. */
-  function fromCommand(line) {
-    const words = (line.match(/(?:[^\s'"]+|'[^']*'|"[^"]*")+/gu) || []).map((word) => word.replace(/'([^']*)'|"([^"]*)"/g, (_, a, b) => a ?? b));
-    const items = [], more = [];
-    for (const word of words) {
-      const m = /^([\p{L}_][\p{L}\p{N}_]*)=(.*)$/u.exec(word), name = word.replace(/^.*[\\/]/, "").replace(/\.sheet$/, "");
-      if (m) items.push({ c: calcs[0], name: m[1], text: m[2], unit: "" });
-      else if (!["standstill", "standstill.exe", "run", "--example"].includes(word) && name !== calcs[0].program.sheet) more.push(`the line says ${word}, and this page is ${calcs[0].program.sheet}`);
-    }
-    takeAndTell(items, items.length ? more : ["it holds no input written as name=value"], "the command line");
-  }
-  /** What a form writes beside an input: its words, kind and range. */
-  const aboutRow = (c) => ({ n }) => {
-    const cell = inside(c, `[data-i="${c.state.findIndex((s) => s.input.n === n)}"]`)[0].cells[2];
-    const kinds = [...document.querySelectorAll(".sy tr")].filter((row) => row.cells[0].getAttribute("aria-label") === n).map((row) => row.cells[3]);
-    return [cell, ...cell.childNodes, ...kinds].map((one) => one.textContent.trim().replace(/−/g, "-")).concat("a choice");
-  };
-  function fromTabs(tabs, name) {
-    const c = calcs[0], outputs = c.program.outputs.map(([name]) => name), headings = inside(c, ".inp .gr").map((row) => row.textContent);
-    const { found, hidden, problems } = inputsOfCells(tabs, form, c.program.inputs, outputs, aboutRow(c), headings);
-    // as `fill` says it
-    const places = [...new Set(hidden.map(([, where]) => where))];
-    const told = places.map((where) => `${hidden.filter((one) => one[1] === where).map(([name]) => name).join(", ")} from ${where}`);
-    takeAndTell(found.map((one) => ({ ...one, c })), problems, name, told.length ? ` Caution, nobody sees it: ${told.join("; ")}; show them before the figures are checked.` : "");
-  }
-  async function fromFile(file) {
-    try { fromTabs(await tabsOfFile(file), file.name); } catch (e) { notice(whyUnread(file, e)); }
-  }
-  /** The inputs as a .csv that `fill` and `run --from` read, with rows for the results. */
-  function inputsAsCsv(c) {
-    // without its range, whose unit need not be that of the value
-    const about = (s) => [...c.section.querySelector(`[data-i="${s.input.r === undefined ? "" : c.state.indexOf(s)}"]`).cells[2].childNodes].filter((it) => it.nodeName !== "SMALL").map((it) => it.textContent).join("").trim();
-    const origin = (s) => (s.own ? "own" : s.input.e ? "example" : "default");
-    const reach = reaching(c).length > 0;
-    const rows = [[`sheet ${c.program.sheet}`], ["name", "value", "unit", "what it is", "from", ...(reach ? ["tolerance"] : [])]];
-    for (const s of c.state) {
-      const [name, text, unit] = sayInput(s);
-      (s.input.m ? partsOf(text) : [text]).forEach((one, k) => rows.push((k ? ["", one.trim(), "", `value ${k + 1}`, ""] : [name, one.trim(), unit, about(s), origin(s)]).concat(reach ? [s.tolerance ? toleranceWords(s.tolerance) : ""] : [])));
-    }
-    rows.push(["results"], ...c.program.outputs.map(([name, , k]) => [name, "", F[k].s || ""]), ["checks"]);
-    return csvOf(rows);
-  }
-  function save(name, text) {
-    const a = el("a", { href: URL.createObjectURL(new Blob([text], { type: "text/csv" })), download: name });
-    a.click();
-    setTimeout(() => URL.revokeObjectURL(a.href), 1000);
-  }
-
   const bar = document.getElementById("bar");
   bar.textContent = "";
   const verdictInBar = el("p", { className: "vb" }), keys = el("p", { className: "keys" }), tools = el("div", { className: "tools" });
@@ -892,6 +818,11 @@ function review(data, form) {
     if (form) calcs.forEach((c) => c.program.decisive.forEach((k) => add(c, c.program.outputs[k])));
     return form ? found : found.slice(0, 8);
   })();
+  /** What a result was found to be within the tolerances: the nominal value alone is none to go by. */
+  function foundOf(c, r, f) {
+    const { low, high, never } = ((c.within && c.within.rows) || []).find((row) => row[1] === r)?.[3] || {};
+    return low ? ` (${tied(write(low, f))} to ${tied(write(never || high, f))} found within the tolerances)` : "";
+  }
   let pause = 0;
   function tellNow() {
     const words = tellAll();
@@ -899,10 +830,10 @@ function review(data, form) {
     keys.replaceChildren(...spokenOf.flatMap(({ c, name, r, f, set }) => {
       prepare(c);
       const label = calcs.length > 1 ? `${c.program.a}.${name}` : name;
-      return [el("span", { textContent: !c.stands ? `${label}: ${NOT}` : set && whyNow(c) ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}` }), " "];
+      return [el("span", { textContent: !c.stands ? `${label}: ${NOT}` : set && whyNow(c) ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}${foundOf(c, r, f)}` }), " "];
     }));
     keys.hidden = !spokenOf.length;
-    if (form) formOnPaper(calcs[0]); else trialOnPaper();
+    if (form) own.formOnPaper(calcs[0]); else trialOnPaper();
     // a screen reader hears it once the typing pauses
     clearTimeout(pause);
     const speech = spokenOf.length ? `${words} ${keys.textContent}` : words;
@@ -914,15 +845,9 @@ function review(data, form) {
   onPaper.textContent = "";
   if (!onPaper.isConnected) document.head.append(onPaper);
   const headOf = (head, foot) => {
-    const words = (text) => text.replace(/["\\<\n]/g, " ");
+    const words = (text) => text.replace(/["\\<\n]/g, (sign) => `\\${sign.charCodeAt(0).toString(16)} `);
     return `@page { @top-left { content: "${words(head)}"; font: bold 7.5pt sans-serif; }${foot ? ` @bottom-left { content: "${words(foot)}"; font: 7.5pt sans-serif; }` : ""} }`;
   };
-  /** Digits by which sheets of one print are known: of every input and of the form (FNV-1a, twice 32 bits). */
-  function digitsOf(text) {
-    let a = 0x811c9dc5, b = 0x9e3779b9;
-    for (const byte of new TextEncoder().encode(text)) { a = Math.imul(a ^ byte, 0x01000193); b = Math.imul(b ^ byte, 0x85ebca6b) ^ (b >>> 13); }
-    return [a, b].map((one) => (one >>> 0).toString(16).padStart(8, "0")).join("").slice(0, 12);
-  }
   /** A printed trial says on every page that it is one, and what came out. */
   function onEveryPage(text) {
     if (onPaper.textContent !== text) onPaper.textContent = text;
@@ -932,17 +857,6 @@ function review(data, form) {
     const examples = examplesLeft() ? "NOT YOUR MACHINE: examples are left" : "", open = calcs.some((c) => c.stands && unproved(c)) ? "NOT PROVED within the tolerances" : "";
     const outcome = [examples, none.length ? `NO RESULT for ${none.join(", ")}` : "", open, none.length === (parts.length || calcs.length) ? "" : verdictNow().split(/[:.]/)[0]].filter(Boolean).join(", ");
     onEveryPage(count ? headOf(`TRIAL of ${data.id}: ${outcome}; ${count} ${count === 1 ? "input" : "inputs"} changed, not the review as it was made · ${document.title}`, "a trial, not to be signed") : "");
-  }
-  /** A printed form says on every page what came out, of which inputs, and when; on examples nothing is signed. */
-  function formOnPaper(c) {
-    const left = onExample(c).length, fails = c.places.checks.filter((one) => one.now.word === "FAILS").length;
-    const open = !c.stands || left > 0;
-    const words = !c.stands ? "NO RESULT" : left ? `NOT YOUR MACHINE: ${left} of ${c.state.length} inputs are examples` : "";
-    const failing = fails ? `${fails} ${fails === 1 ? "CHECK FAILS" : "CHECKS FAIL"}` : failsWithin(c).length ? "FAILS within the tolerances" : unproved(c) ? "NOT PROVED within the tolerances" : "";
-    const outcome = [words, failing].filter(Boolean).join(", ") || "no check fails";
-    const now = new Date().toISOString().replace("T", " ").slice(0, 16);
-    onPaper.textContent = headOf(`${document.title} · ${outcome} · calculated ${now} UTC · inputs ${digitsOf(data.id + c.state.map((s) => `${s.input.n}=${spokenWith(s)}`).join("\n"))} · form ${data.id}`, open ? "not to be signed" : "");
-    document.body.classList.toggle("unsigned", open);
   }
   /** The pictures that are seen have numbers in their order: a trial may show more of them. */
   function numberFigures() {
@@ -971,7 +885,7 @@ function review(data, form) {
     note.hidden = note.textContent === "";
     bar.append(verdictInBar, keys, note, spoken);
     tools.textContent = "";
-    if (form) formTools(calcs[0]);
+    if (form) own.formTools(calcs[0]);
     else {
       bar.append(el("p", { textContent: `${count} ${count === 1 ? "input" : "inputs"} changed: a trial, not the review as it was made.` }), button("Put all back", () => {
         const first = changed[0].c;
@@ -1006,26 +920,8 @@ function review(data, form) {
     button.textContent = done ? "Copied" : "Select and copy the line";
   }
 
-  /** What can be done with a form. */
-  function formTools(c) {
-    const file = el("input", { type: "file", accept: ".csv,.xlsx", hidden: true });
-    file.onchange = () => { if (file.files[0]) fromFile(file.files[0]); file.value = ""; };
-    tools.append(
-      button("Read a file", () => file.click()), file,
-      button("Read a command line", () => {
-        const area = el("textarea", { rows: 3 }), ok = button("Read it", () => { fromCommand(area.value); area.remove(); ok.remove(); });
-        area.setAttribute("aria-label", "command line to be read");
-        bar.querySelectorAll("textarea").forEach((one) => one.remove());
-        bar.append(area, ok);
-        area.focus();
-      }),
-      button("Save inputs", () => save(`${form}.csv`, inputsAsCsv(c))),
-      button("Copy as command line", (e) => giveCommand(c, e.target)),
-      button("Empty the examples", () => { onExample(c).filter((s) => !s.input.w).forEach((s) => { s.text = ""; s.show(); }); changed(c); }),
-      button("Back to the examples", () => { keepTyped(); c.state.forEach((s) => { s.own = false; }); putBack(c); notice(typed ? "All inputs are the sheet's examples again." : ""); tellNow(); }),
-      button("Print", () => print()),
-    );
-  }
+  const own = form && formOf({ form, data, calcs, F, el, said, inside, reaching, moved, unproved, failsWithin, onExample, read, reads, asStands, tellChecks, followRelease, tellNow, sayInput, spokenWith, giveCommand, takeAndTell, notice, keepTyped, putBack, changed, button, tools, bar, headOf, onPaper });
+
   function putBack(c) {
     c.state.forEach((s) => { s.text = s.input.v; s.unit = s.input.u; s.tolerance = s.made; s.show(); });
     changed(c, false);
@@ -1120,24 +1016,35 @@ function review(data, form) {
         reach.setAttribute("aria-label", `tolerance of ${name}`);
         reach.setAttribute("aria-describedby", note.id);
         reach.oninput = () => { s.tolerance = reach.value.trim(); reach.setAttribute("value", s.tolerance); changed(c); };
-        // a value that is pasted with its tolerance
-        field.onchange = () => { const [text, own] = tolerated(s.text, ""); if (own && text) { s.text = text; s.tolerance = own; s.show(); showTolerances(); changed(c); } };
       }
+      if (!s.input.w) field.onchange = () => {
+        // a tolerance goes into its own field; alone it is that of the example, as at the terminal
+        const [text, far] = form ? tolerated(s.text, "", (value) => read(s.input, value, s.unit).a) : [];
+        if (far) { [s.text, s.unit, s.own, s.tolerance] = text ? [text, s.unit, s.own, far] : [s.input.v, s.input.u, false, far]; s.show(); showTolerances(); changed(c); }
+        // the unit that was typed is that of the next number too
+        if (bears(s)) s.unit = s.read.k;
+      };
       field.setAttribute("aria-label", label);
       field.setAttribute("aria-describedby", note.id);
       field.dataset.name = name;
-      s.show = () => { s.typed = undefined; s.other = null; standIn(field, s.text); if (reach) standIn(reach, s.tolerance || ""); if (whole) whole.textContent = s.text; if (!unit) return;
-        // a unit that was read from a file, and is not among those that are offered
-        if (s.unit !== null && ![...unit.options].some((one) => one.value === String(s.unit))) unit.append(el("option", { value: String(s.unit), textContent: F[s.unit].s }));
-        standIn(unit, String(s.unit));
+      s.show = () => { s.typed = undefined; s.other = null; standIn(field, s.text); if (reach) standIn(reach, s.tolerance || ""); if (whole) whole.textContent = s.text; menu(s.unit); };
+      const menu = (k) => {
+        if (!unit || k === null) return;
+        // a unit that was read from a file or typed, and is not among those that are offered
+        if (![...unit.options].some((one) => one.value === String(k))) unit.append(el("option", { value: String(k), textContent: F[k].s }));
+        standIn(unit, String(k));
       };
       s.mark = () => {
+        // beside a unit of its own no other one stands, and on paper none
+        const shown = bears(s) ? s.read.k : s.unit;
+        if (unit && unit.value !== String(shown)) menu(shown);
+        cell.classList.toggle("ow", bears(s));
         const plate = s.read && s.read.plate ? `${s.read.plate} is read as ${F[s.read.k].s}. ` : "";
-        const asked = c.stands ? askedOf(s) : "";
+        const asked = askedOf(s);
         const reached = s.reach && s.reach.w ? `the tolerance ${s.tolerance}: ${s.reach.w}. ` : "";
         const words = (s.wrong ? s.wrong + ". " : "") + reached + (asked && `${asked}. `) + plate + (s.idle ? "It is given, and nothing that is calculated here depends on it. " : "") + (s.changed ? `${form ? (s.input.e ? "example" : "default") : "was"} ${original}` : "");
         if (form) {
-          const from = s.own ? "yours" : s.input.e ? "example" : "default";
+          const from = s.own ? (s.text.trim() === "" ? "empty" : "yours") : s.input.e ? "example" : "default";
           if (row.cells[3].textContent !== from) row.cells[3].textContent = from;
           row.classList.toggle("ex", from === "example");
         }
@@ -1229,9 +1136,10 @@ function review(data, form) {
 
   const asked = location.hash;
   if (form) {
-    window.standstill.file = fromFile;
-    window.standstill.tabs = fromTabs;
-    window.standstill.csv = () => inputsAsCsv(calcs[0]);
+    window.standstill.file = own.fromFile;
+    window.standstill.tabs = own.fromTabs;
+    window.standstill.csv = () => own.inputsAsCsv(calcs[0]);
+    window.standstill.workbook = () => own.inputsAsWorkbook(calcs[0]);
     showTolerances();
     calcs.forEach((c) => { follow(c); c.state.forEach((s) => s.mark()); });
     tellBar();
@@ -1274,6 +1182,14 @@ function review(data, form) {
     addEventListener("afterprint", () => { document.title = titled; });
   }
 }
+
+// a figure that is copied alone is a number in a workbook too
+addEventListener("copy", (event) => {
+  const text = String(getSelection()).trim();
+  if (!/^−\d[^\n−]*$/.test(text)) return;
+  event.clipboardData.setData("text/plain", text.replace("−", "-"));
+  event.preventDefault();
+});
 
 const ownData = document.getElementById("data");
 if (ownData) review(JSON.parse(ownData.textContent), null);

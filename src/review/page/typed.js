@@ -45,22 +45,26 @@ function unclearDigits(text, end) {
   const blank = /^\s/.test(rest), unitOfOne = blank && /^1\/./s.test(next) && !begins(next.slice(2));
   if (!joins && !(blank && begins(rest) && !unitOfOne)) return null;
   const all = text.slice(0, 1) + new RegExp(`^[\\d\\s${MARKS}]*`).exec(text.slice(1))[0];
-  const blob = all.replace(/\D+$/, ""), power = (/^[eE][-−+]?\d+/.exec(text.slice(blob.length)) || [""])[0];
+  // the 1 of `24,17 1/s` is that of its unit
+  const digits = all.replace(/\D+$/, ""), blob = /^\s*\/\s*[^\d\s]/.test(text.slice(digits.length)) ? digits.replace(/\D*\s1$/, "") : digits, power = (/^[eE][-−+]?\d+/.exec(text.slice(blob.length)) || [""])[0];
   const body = blob.replace(/^[-−+]+/, ""), sign = body.length === blob.length || blob.startsWith("+") ? "" : "-";
   const parts = body.split(/\D+/).filter(Boolean), found = (why, more) => ({ why, end: blob.length + power.length, ...more });
-  if (body.includes(":") || isDate(body, parts)) return found("date", { remedy: WITH_A_POINT });
-  if (body.includes("/")) {
-    const cut = body.indexOf("/"), sides = [body.slice(0, cut).trim(), body.slice(cut + 1).trim()];
+  // 5:1 is a ratio, 12:30 a time
+  const colon = body.indexOf(":"), ratio = colon >= 0 && !/^..$|:/.test(body.slice(colon + 1));
+  if ((colon >= 0 && !ratio) || isDate(body, parts)) return found("date", { remedy: WITH_A_POINT });
+  if (ratio || body.includes("/")) {
+    const cut = ratio ? colon : body.indexOf("/"), sides = [body.slice(0, cut).trim(), body.slice(cut + 1).trim()];
     const whole = sides.map((t) => t.split(".")[0].length), ofInch = ["16", "32", "64", "128"].includes(sides[1]) && sides[0].length <= sides[1].length;
     const plain = /^(?:\d+\.?\d*|\.\d+)$/, mixed = /^(\d+)\s+(\d+)$/.exec(sides[0]), b = plain.test(sides[1]) ? Number(sides[1]) : NaN;
     const a = mixed ? Number(mixed[1]) * b + Number(mixed[2]) : plain.test(sides[0]) ? Number(sides[0]) : NaN;
-    const two = sides.every((t) => plain.test(t)) && !ofInch && ((sides.some((t) => t.includes(".")) && a <= 8 * b && b <= 8 * a) || whole.every((length) => length > 1));
+    const two = !ratio && sides.every((t) => plain.test(t)) && !ofInch && ((sides.some((t) => t.includes(".")) && a <= 8 * b && b <= 8 * a) || whole.every((length) => length > 1));
     // exact where that is short, else to ten digits
     const short = Number((a / b).toFixed(6)), exact = Math.abs(short * b - a) <= 1e-13 * Math.abs(a), ten = Number((a / b).toPrecision(10));
     const quotient = power === "" && Number.isFinite(a / b) && (exact ? short.toFixed(6).replace(/\.?0+$/, "") : ten >= 1e-5 && ten < 1e15 && withoutZeros(ten.toFixed(Math.max(0, 10 - Math.ceil(Math.log10(ten))))));
     if (two && power === "") return found("two", { numbers: [...(quotient && ["2", "4"].includes(sides[1]) ? [sign + quotient] : []), ...sides.map((t) => sign + t)] });
     if (/^\s*[·*×x]\s*\d/.test(text.slice(blob.length + power.length))) return found("fraction", { remedy: "write the product as one decimal number" });
-    return found("fraction", quotient ? { numbers: [sign + quotient] } : { remedy: "write it as a decimal number" });
+    if (b === 0) return found("fraction", { remedy: "zero stands below the line, so it is no number: look up what is meant" });
+    return found("fraction", quotient ? { numbers: [(a === 0 ? "" : sign) + quotient] } : { remedy: "write it as a decimal number" });
   }
   if (/[-–—…]|\.\./.test(body)) return found("two", { remedy: "write one value" });
   const separated = separatedDigits(body);
@@ -71,15 +75,26 @@ function unclearDigits(text, end) {
 function unread(text, why, from, to, { numbers = [], remedy = "" }) {
   const meant = numbers.map((n) => (text.slice(0, from) + n + text.slice(to)).trim());
   const what = meant.length ? choiceOf(meant) : remedy;
-  return { w: `${WORDS[why](text.slice(from, to))}; ${what}`, remedy: what, meant };
+  const headline = WORDS[why](text.slice(from, to));
+  return { w: `${headline}; ${what}`, remedy: what, meant, numbers, why: headline };
 }
+
+/** Why a text is not read, for an input: what is to be typed reads, so that a unit that is wrong as well is told at once. */
+function inItsUnit(input, no, F, S) {
+  const unit = (no.meant || []).map((one) => splitQuantity(one).unit).find((one) => one !== undefined && unitTyped(input, one, F, S) === undefined);
+  if (unit === undefined) return no;
+  const remedy = `${choiceOf(no.numbers)}, and behind it its unit: ${offeredOf(input, F)}${isRate(input, unit) ? `; ${S.rate}` : ""}`;
+  return { ...no, w: `${no.why}; ${remedy}`, remedy };
+}
+const offeredOf = (input, F) => input.us.map((k) => F[k].s || "no unit").join(" or ");
+const isRate = (input, unit) => input.k === "speed of rotation" && /^(?:[kM]?Hz|1\/(?:s|min|h)|(?:s|min|h)(?:\^?[-−]1|⁻¹))$/.test(unit);
 
 /** A quantity cut into {number, unit}, or why it is none. */
 function splitQuantity(typed) {
   const text = typed.trim(), end = endOfNumber(text);
   if (text === "") return { w: "a number is needed, and there is nothing; write a number, and its unit behind it", remedy: "write a number, and its unit behind it", meant: [] };
   if (/±|\+-|\+\/-|^from\b|\sfrom\s.*\sto\s/.test(text)) {
-    const remedy = document.getElementById("forms") ? "write the value alone, and its tolerance below it" : "write the value alone: this page calculates without tolerances";
+    const remedy = document.getElementById("forms") ? 'write the value alone, and its tolerance beside it, where "with tolerances" is ticked' : "write the value alone: this page calculates without tolerances";
     return { w: `${text} has a tolerance; ${remedy}`, remedy, meant: [] };
   }
   const sign = /^([\d ]*)([¼½¾⅛⅜⅝⅞])/.exec(text);
@@ -189,7 +204,7 @@ function furtherUnit(input, text, F, S) {
 }
 
 /** Whether a text is digits alone, to which a unit beside it belongs. */
-const isBare = (t) => t.trim() !== "" && new RegExp(`^[\\d\\seE+−${MARKS}]+$`).test(t);
+const isBare = (t) => t.trim() !== "" && new RegExp(`^[\\d\\seE+−¼½¾⅛⅜⅝⅞${MARKS}]+$`).test(t);
 const withUnit = (text, unit) => (unit && isBare(text) ? `${text.trim()} ${unit}` : text.trim());
 
 /** The values of a series: parted by `;`, else by commas that do not stand within a number. */
@@ -228,14 +243,14 @@ function readOne(input, text, F, spellings) {
   const { number, unit, ...no } = splitQuantity(text);
   if (number === undefined) {
     const several = input.m ? severalOf(input, text.trim()) : null;
-    if (several === null) return no;
+    if (several === null) return inItsUnit(input, no, F, spellings);
     // no number is meant that has more digits than are kept
     const remedy = choiceOf([...no.meant.filter((one) => one.replace(/\D/g, "").length <= 28), several]);
     return { w: `${text.trim()} may be several values; ${remedy}`, remedy };
   }
-  const offered = input.us.map((k) => F[k].s || "no unit"), remedy = `write ${offered.join(" or ")} behind the number`;
+  const remedy = `write ${offeredOf(input, F)} behind the number`;
   const k = unitTyped(input, unit, F, spellings);
-  if (k === undefined && input.k === "speed of rotation" && /^(?:[kM]?Hz|1\/(?:s|min|h)|(?:s|min|h)(?:\^?[-−]1|⁻¹))$/.test(unit)) return { w: `${unit} is a rate, not a speed of rotation; ${remedy}; ${spellings.rate}`, remedy: `${remedy}; ${spellings.rate}` };
+  if (k === undefined && isRate(input, unit)) return { w: `${unit} is a rate, not a speed of rotation; ${remedy}; ${spellings.rate}`, remedy: `${remedy}; ${spellings.rate}` };
   if (k === undefined) return { w: `${unit ? `the unit ${unit} is not offered here` : `${text.trim()} has no unit`}; ${remedy}`, remedy };
   const v = (number + F[k].z) * F[k].f;
   // the bounds of the exact decimals
@@ -247,7 +262,7 @@ function readOne(input, text, F, spellings) {
 function readInput(input, text, unit, F, spellings) {
   if (input.w) return { a: whole(Number(text)) };
   const typed = typedWords(input, text, unit === null || unit === undefined ? "" : F[unit].s), unsettled = unsettledPoint(typed);
-  if (unsettled) return unsettled;
+  if (unsettled) return inItsUnit(input, unsettled, F, spellings);
   if (!input.m) {
     const one = readOne(input, typed, F, spellings);
     return one.a && input.whole && !Number.isInteger(one.a.v) ? { w: "a whole number is needed; write a whole number", remedy: "write a whole number" } : one;

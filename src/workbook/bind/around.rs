@@ -3,10 +3,17 @@
 
 use std::ops::RangeInclusive;
 
+use super::factor::is_factor;
+use super::label::asked;
+use super::pieces::{SEVERAL, is_of_several};
+use super::taken_back::{BACK, withdraws};
 use super::{Binder, CellAt, label};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::{Cell, Entry, Position};
 use crate::unit::{Kind, Unit, is_unit, parse_unit};
+
+/// Rows of titles above a block or a table, besides the one before it.
+const TITLES: u32 = 2;
 
 /// Columns from the one before the names to that of the units.
 const OWN: u32 = 3;
@@ -23,8 +30,47 @@ pub(in crate::workbook) struct Around<'a> {
 }
 
 impl Binder<'_> {
-    /// A text that says of all values, or of those of a kind, what they do not say themselves.
+    /// What is said of all values around them: of their factor or their unit, or that they do not count.
     pub(in crate::workbook) fn said_of_all(&self, around: &Around<'_>) -> Option<Diagnostic> {
+        self.unit_of_all(around).or_else(|| self.withdrawn_around(around))
+    }
+
+    /// A title, a heading between the values or the name of their tab that takes all of them back, or counts pieces.
+    fn withdrawn_around(&self, around: &Around<'_>) -> Option<Diagnostic> {
+        let tab = self.book.tab(around.tab)?;
+        let (first, last) = (*around.rows.start(), *around.rows.end());
+        let holds = |row: &u32, is: fn(&Cell) -> bool| tab.row(*row).iter().any(|it| is(&it.cell));
+        let number = |cell: &Cell| matches!(cell, Cell::Number(_));
+        let asks = |cell: &Cell| matches!(cell, Cell::Text(text) if asked(text).is_some());
+        let above = (1..=TITLES).map_while(|up| first.checked_sub(up));
+        let above = above.take_while(|row| !holds(row, number) && !holds(row, asks));
+        let rows: Vec<u32> = above.chain(first..=last).filter(|row| !holds(row, number)).collect();
+        let texts = rows.iter().flat_map(|row| tab.row(*row)).filter_map(|it| match &it.cell {
+            Cell::Text(text) if !(around.is_own)(it.position) => Some((it.position, text.as_str())),
+            _ => None,
+        });
+        let begins = Position { row: first, column: *around.columns.start() };
+        let texts = texts.filter(|(at, _)| around.columns.contains(&at.column));
+        let texts = texts.map(|(at, text)| (at, text, "stands above them"));
+        let mut texts = texts.chain([(begins, tab.name.as_str(), "is the name of their tab")]);
+        texts.find_map(|(position, text, stands)| {
+            let text = text.trim();
+            // what stands above all of a block is its title
+            let several = position.row > first + 1 && is_of_several(text);
+            let remedy = match several {
+                true => SEVERAL,
+                false if withdraws(text) => BACK,
+                false => return None,
+            };
+            let words = format!("values are used, and \"{text}\" {stands}");
+            let cell = CellAt { tab: tab.name.clone(), position };
+            let caution = Diagnostic::caution(Name::TwoStatements, words).at(self.place(&cell));
+            Some(caution.remedy(remedy))
+        })
+    }
+
+    /// A text that says of all values, or of those of a kind, what they do not say themselves.
+    fn unit_of_all(&self, around: &Around<'_>) -> Option<Diagnostic> {
         let tab = self.book.tab(around.tab)?;
         let beside = |entry: &Entry| {
             // a name with a value of its own: another block, or a remark of the owner's
@@ -85,80 +131,6 @@ fn says(text: &str) -> Option<Says> {
     let letter = unit.len() == 1 && unit.starts_with(|it: char| ('A'..='H').contains(&it));
     let alone = bare.is_none() && said == text;
     (is_unit(unit) && !letter && !alone).then(|| Says::Unit(unit.to_owned()))
-}
-
-/// Words between `divide` and `by`.
-const BETWEEN: usize = 4;
-
-/// `speeds ×1000`, `Inputs (x 10^3)`, `in thousands`, `10⁻³ kg·m²`, `value 1e-3`; `4711/100`, `1000 mm table` and
-/// `800 x 1000 mm` are none.
-pub(super) fn is_factor(text: &str) -> bool {
-    let said: Vec<String> = text.split_whitespace().map(str::to_lowercase).collect();
-    // `mal 0,8`, `· 0.8`, `mit 0,8 multiplizieren`: a share that stands alone before or behind its word
-    let share = |it: &String| it.starts_with("0.") || it.starts_with("0,");
-    match said.as_slice() {
-        [sign, number] if matches!(sign.as_str(), "mal" | "times" | "·") && share(number) => {
-            return true;
-        }
-        [with, number, verb] if with == "mit" && share(number) && verb.starts_with("multipliz") => {
-            return true;
-        }
-        _ => {}
-    }
-    let many = |word: &str| word.starts_with("thousand") || word.starts_with("million");
-    // `two million stops` are counted
-    let words = said.iter().enumerate().any(|(at, word)| {
-        let before = at.checked_sub(1).and_then(|at| said.get(at)).map_or("", String::as_str);
-        many(word.trim_matches(['(', ')', '[', ']', ',']))
-            && (said.len() == 1 || matches!(before, "in" | "by" | "×"))
-    });
-    // `to be divided by 10`, `divide J by 4`
-    let by = ["divide", "divided", "multiply", "multiplied"];
-    let verb = said.iter().position(|word| by.contains(&word.as_str()));
-    let by = verb.is_some_and(|at| {
-        let rest = said.get(at + 1..).unwrap_or_default();
-        let mut pairs = rest.iter().zip(rest.iter().skip(1)).take(BETWEEN);
-        pairs.any(|(word, number)| {
-            word == "by" && number.starts_with(|it: char| it.is_ascii_digit())
-        })
-    });
-    let mut before = None;
-    let times = text.char_indices().any(|(at, sign)| {
-        let first = before.replace(sign).is_none_or(|it: char| !it.is_alphanumeric());
-        let sign = matches!(sign, '×' | '*' | '÷') || first && matches!(sign, 'x' | 'X');
-        // what no factor begins at is not looked around: a remark may be long
-        if !sign {
-            return false;
-        }
-        let (ahead, rest) = text.split_at_checked(at).unwrap_or_default();
-        let rest = rest.trim_start_matches(|it: char| {
-            !it.is_ascii_digit() && (it.is_whitespace() || "×*÷xX".contains(it))
-        });
-        // two numbers are a size, and a quantity with a factor a product of its own
-        let ends_in_digit = |text: &str| text.ends_with(|it: char| it.is_ascii_digit());
-        let ahead = ahead.trim_end();
-        let of_quantity = ahead
-            .rsplit_once([' ', '\u{a0}'])
-            .is_some_and(|(number, unit)| ends_in_digit(number.trim_end()) && is_unit(unit));
-        let size = ends_in_digit(ahead) || of_quantity;
-        !size
-            && (rest.starts_with("10")
-                || rest.starts_with("1e")
-                || rest.starts_with("0.")
-                || rest.starts_with("0,"))
-    });
-    let mut parts = text.split(|it: char| it.is_whitespace() || "·×*()[],;:=".contains(it));
-    words || by || times || parts.any(is_power_of_ten)
-}
-
-/// `10⁻³`, `10^3`, `10^-3`, `1e-3`, `1e3`, `10³`; with a sign after a power of ten only behind a minus: `10-3`.
-fn is_power_of_ten(word: &str) -> bool {
-    let digits = |text: &str, of: &str| !text.is_empty() && text.chars().all(|it| of.contains(it));
-    let small = word.strip_prefix("1e").or_else(|| word.strip_prefix("1E-"));
-    let power = word.strip_prefix("10^").or(small);
-    let up = word.strip_prefix("10").map(|rest| rest.trim_start_matches(['⁻', '⁺']));
-    power.is_some_and(|it| digits(it.trim_start_matches(['-', '−', '+']), "0123456789"))
-        || up.is_some_and(|it| digits(it, "⁰¹²³⁴⁵⁶⁷⁸⁹"))
 }
 
 /// Whether a unit is of the kind of a value and is not its own.

@@ -2,7 +2,9 @@
 
 use super::around::Around;
 use super::cells::{says_no_unit, unit_alone};
+use super::label::asked;
 use super::slips::{Block, speaks_of};
+use super::words::words;
 use super::{
     Binder, CellAt, End, Label, Part, Request, ResultRequest, ToleranceAt, asked_result, given,
     label,
@@ -72,14 +74,17 @@ impl Binder<'_> {
                 request.read_at(&place, &format!("sheet {sheet}"), Part::Label);
                 let last = tab.used().map_or(0, |used| used.last.row);
                 let before = self.bound.problems.len();
-                let rows = self.rows(&tab.name, position, last);
+                let first = Position { row: position.row + 1, ..position };
+                let rows = self.rows(&tab.name, first, last);
                 let taken: Vec<String> = rows.iter().map(|row| row.name.clone()).collect();
                 if let Some(problem) = self
                     .said_above(&start, &sheet)
                     .or_else(|| self.said_around(&start, &rows, &program))
                 {
+                    if problem.is_error() {
+                        request.inputs.give_up_all();
+                    }
                     self.bound.problems.push(problem);
-                    request.inputs.give_up_all();
                 }
                 let turned = self.turned_round(&program, &rows);
                 let rows = if turned.is_some() { Vec::new() } else { rows };
@@ -148,7 +153,7 @@ impl Binder<'_> {
         Some(Diagnostic::error(Name::TwoStatements, words).at(self.place(&cell)).remedy(remedy))
     }
 
-    /// A factor, or another unit, that a title or a remark around a block states for all its values.
+    /// What a title or a remark around a block states for all its values.
     fn said_around(&self, start: &CellAt, rows: &[Row], program: &Program) -> Option<Diagnostic> {
         let Position { row, column } = start.position;
         let last =
@@ -178,14 +183,14 @@ impl Binder<'_> {
         })
     }
 
-    /// The rows below the cell that names the sheet, down to the row `last`.
-    pub(in crate::workbook) fn rows(&self, tab: &str, start: Position, last: u32) -> Vec<Row> {
+    /// The rows of a block from a row on, down to the row `last`.
+    pub(in crate::workbook) fn rows(&self, tab: &str, first: Position, last: u32) -> Vec<Row> {
         let mut rows: Vec<Row> = Vec::new();
         let mut empty = 0;
         let mut heads = Heads::default();
-        for row in start.row + 1..=last {
+        for row in first.row..=last {
             let at = |right: u32| {
-                Position::new(row, start.column + right)
+                Position::new(row, first.column + right)
                     .map(|position| CellAt { tab: tab.to_owned(), position })
             };
             let (Some(name_cell), Some(value)) = (at(0), at(1)) else { break };
@@ -280,7 +285,7 @@ impl Binder<'_> {
                 continue;
             };
             match text.to_lowercase().as_str() {
-                "tolerance" | "±" => heads.tolerance = Some(column),
+                "tolerance" | "±" | "tolerance %" | "± %" => heads.tolerance = Some(column),
                 "from" => heads.from = Some(column),
                 // of all workbooks only a form says what its boxes allow
                 "allowed" => heads.form = true,
@@ -571,19 +576,16 @@ struct Heads {
     form: bool,
 }
 
+/// Whether a text heads a column of values: `value`, `Input value`, `Values`, `Maximum`.
 fn is_heading(text: &str) -> bool {
-    text.trim().eq_ignore_ascii_case("value")
-}
-
-/// The sheet that a cell asks for, if it asks for one.
-pub(in crate::workbook) fn asked(text: &str) -> Option<String> {
-    let asked = text.trim().strip_prefix("sheet")?;
-    let said = asked.strip_prefix(char::is_whitespace)?.trim();
-    let name = said.strip_prefix("own ").or_else(|| said.strip_prefix("library "));
-    let name = name.unwrap_or(said).trim();
-    let plain = name.starts_with(char::is_alphabetic)
-        && name.chars().all(|sign| sign.is_alphanumeric() || sign == '-' || sign == '_');
-    (plain || said.ends_with(".sheet")).then(|| said.to_owned())
+    const HEADING: &[&str] = &["value", "values", "number", "maximum", "minimum"];
+    let said = words(text);
+    let heads = |it: &String| HEADING.contains(&it.as_str());
+    match said.as_slice() {
+        [one] => heads(one),
+        [one, other] => [one, other].iter().any(|it| it.starts_with("value")),
+        _ => false,
+    }
 }
 
 fn is_name(text: &str) -> bool {

@@ -7,7 +7,7 @@ use super::label::is_remark_word;
 use super::shown::{self, Held};
 use super::text::UnitAt;
 use super::{Binder, CellAt, Label, is_nothing, label, percent, ratio};
-use crate::calculation::{scale, written};
+use crate::calculation::{scale, with_power};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::shortest;
 use crate::program::Input;
@@ -262,6 +262,9 @@ impl Binder<'_> {
                 let remedy = ratio::remedy(kind, text, (unit.map(|it| it.0.as_str()), &here))
                     .unwrap_or_else(|| super::text::remedy(kind, text, &here, &at));
                 let remedy = super::text::as_typed(self.book, text, remedy, formula);
+                // a dash says that there is nothing to write
+                let default = input.default.as_ref().filter(|_| is_nothing(text));
+                let remedy = remedy + &default.map_or(String::new(), super::text::or_default);
                 Err(error(Name::TextForNumber, format!("{what} needs a number, the cell holds the text \"{text}\"")).remedy(remedy))
             }
             Cell::Empty if let Some(beneath) = self.beneath(cell) => {
@@ -283,10 +286,7 @@ impl Binder<'_> {
             }
             Cell::Empty => {
                 let remedy = match &input.default {
-                    Some(default) => format!(
-                        "write a value into {here}; to take the sheet's default of {}, take the whole row or name out",
-                        written(default)
-                    ),
+                    Some(default) => format!("write a value into {here}{}", super::text::or_default(default)),
                     None => format!("write a value into {here}: {}", if input.note.is_empty() { "it is needed" } else { &input.note }),
                 };
                 Err(error(Name::EmptyCell, format!("{what} needs a number, the cell is empty; empty is not zero")).remedy(remedy))
@@ -392,6 +392,14 @@ impl Binder<'_> {
                         None => scale::unit_question(input, kind, number),
                     },
                 };
+            }
+            let moved = text.and_then(|text| with_power(kind, (digits, ten), text));
+            if let (Some((number, meant)), Some((_, place))) = (moved, unit) {
+                problem.remedy = format!(
+                    "write {number} into {} and `{meant}` into {}",
+                    cell.position.name(),
+                    spot(place)
+                );
             }
             match (unit, problem.name) {
                 (Some((_, place)), name) if name != Name::MissingUnit => {

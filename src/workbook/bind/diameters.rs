@@ -57,12 +57,30 @@ pub(super) fn measured(text: &str) -> Vec<f64> {
         digits.replace(',', ".").parse::<f64>().ok()
     };
     let is_unit = |at: usize| all.get(at).is_some_and(|it| is_unit_text(it));
+    // `radius of the sheave 100`
+    let of_part = |at: usize| {
+        (2..=PART).any(|back| {
+            let begins = at.checked_sub(back).is_some_and(is_measure);
+            begins
+                && all.get(at + 1 - back).is_some_and(|it| OF.contains(&it.to_lowercase().as_str()))
+        })
+    };
     let found = all.iter().enumerate().filter(|(at, _)| {
         let before = at.checked_sub(1).is_some_and(is_measure);
-        is_measure(*at) || before || is_measure(at + 1) || is_unit(at + 1) && is_measure(at + 2)
+        is_measure(*at)
+            || before
+            || of_part(*at)
+            || is_measure(at + 1)
+            || is_unit(at + 1) && is_measure(at + 2)
     });
     found.filter_map(|(_, word)| figure(word)).collect()
 }
+
+/// Words from a measure to its figure, with the part between: `radius of the sheave 100`.
+const PART: usize = 4;
+
+/// Words that join a measure to its part.
+const OF: &[&str] = &["of", "der", "des", "vom", "von"];
 
 /// Whether words halve what they name: `Durchmesser/2`.
 pub(super) fn halves(text: &str) -> bool {
@@ -81,4 +99,20 @@ pub(super) fn symbol_of_length(text: &str) -> Option<(&'static str, &str)> {
         _ => return None,
     };
     rest.starts_with(|it: char| it.is_ascii_digit()).then_some((what, rest))
+}
+
+/// As [`symbol_of_length`], wherever the symbol stands among words, with what stands before it: `drum R 310 by drawing`.
+pub(super) fn symbols_among(text: &str) -> impl Iterator<Item = (&str, &'static str, String)> {
+    let starts = text.char_indices().map(|(at, _)| at).filter(|at| {
+        text.get(..*at).is_some_and(|it| it.is_empty() || it.ends_with(char::is_whitespace))
+    });
+    starts.filter_map(|at| {
+        let (before, rest) = text.split_at_checked(at)?;
+        let (what, quantity) = symbol_of_length(rest)?;
+        let mut words = quantity.split_whitespace();
+        let number = words.next()?.trim_end_matches([',', ';', '.']);
+        let unit = words.next().map(|it| it.trim_end_matches([',', ';', '.']));
+        let unit = unit.filter(|it| is_unit_text(it));
+        Some((before, what, unit.map_or_else(|| number.to_owned(), |it| format!("{number} {it}"))))
+    })
 }

@@ -19,7 +19,8 @@ pub(in crate::workbook) fn names_flywheel(text: &str) -> bool {
 /// Whether a text speaks of a flywheel effect that is not converted: `GD²`, `J (GD2)`, `PD^2 of the motor`, `not GD²/4`.
 /// `WK²`, mass times the square of the radius of gyration, is the inertia itself, and so is `GD²/4`.
 pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
-    let spoken = "flywheel effect";
+    let lower = text.to_lowercase();
+    let spoken = ["flywheel effect", "swing moment", "schwungmoment"];
     let parts = |it: char| it.is_whitespace() || "()[],;:/=".contains(it);
     let mut found = FLYWHEELS.iter().flat_map(|name| text.match_indices(name));
     let named = found.any(|(at, _)| {
@@ -41,8 +42,17 @@ pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
         let converted = quarter && !not && !denies(text) || !quarter && not && apart;
         begins && !converted
     });
-    let named = named || text.len() >= spoken.len() && text.to_lowercase().contains(spoken);
+    let named = named || spoken.iter().any(|it| lower.contains(it)) || is_unit_of_effect(&lower);
     named && !is_converted(text)
+}
+
+/// Whether a text is the unit in which a flywheel effect is given where forces are in kgf, and nothing else.
+fn is_unit_of_effect(lower: &str) -> bool {
+    let bare = lower.strip_prefix("in ").unwrap_or(lower);
+    let bare = bare
+        .trim_end_matches(['!', '?', '.'])
+        .replace([' ', '·', '-', '*', '[', ']', '(', ')', '^'], "");
+    matches!(bare.as_str(), "kgfm²" | "kgfm2" | "kpm²" | "kpm2")
 }
 
 /// Whether words say that what they name was converted: `from GD², converted`, `a quarter of GD²`.

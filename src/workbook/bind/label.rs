@@ -272,3 +272,14 @@ fn matching(inside: &str, open: char, close: char) -> Option<usize> {
     }
     None
 }
+
+/// The sheet that a cell asks for, if it asks for one.
+pub(in crate::workbook) fn asked(text: &str) -> Option<String> {
+    let asked = text.trim().strip_prefix("sheet")?;
+    let said = asked.strip_prefix(char::is_whitespace)?.trim();
+    let name = said.strip_prefix("own ").or_else(|| said.strip_prefix("library "));
+    let name = name.unwrap_or(said).trim();
+    let plain = name.starts_with(char::is_alphabetic)
+        && name.chars().all(|sign| sign.is_alphanumeric() || sign == '-' || sign == '_');
+    (plain || said.ends_with(".sheet")).then(|| said.to_owned())
+}

@@ -26,7 +26,7 @@ impl Binder<'_> {
         let cells = cells.filter(|_| !self.book.names.is_empty());
         let blocks: Vec<String> = cells
             .filter_map(|entry| match &entry.cell {
-                Cell::Text(text) => super::blocks::asked(text),
+                Cell::Text(text) => super::label::asked(text),
                 _ => None,
             })
             .collect();

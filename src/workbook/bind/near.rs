@@ -1,7 +1,7 @@
 //! The words that belong to a cell which is bound by itself, by a defined name or a bind file: its labels before it, and
 //! the heading of its column. A text that is the value, or the unit, of another is none of them.
 
-use super::around::is_factor;
+use super::factor::is_factor;
 use super::label::{label, scales};
 use super::{Binder, CellAt};
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -110,6 +110,15 @@ impl Binder<'_> {
         })
     }
 
+    /// The unit that is stated for a cell, as it is written: beside it, or in its label or heading.
+    fn stated_unit(&self, kind: Option<&'static Kind>, cell: &CellAt) -> Option<String> {
+        let beside = self.unit_cell(cell).and_then(|at| self.text_of(&at));
+        let words = self.labels(cell).into_iter().chain(self.headings(cell));
+        let said = words.filter_map(|at| label(&self.text_of(&at)?).unit);
+        let reads = |unit: &String| kind.is_some_and(|it| !it.bare && it.read_plate(unit).is_ok());
+        beside.into_iter().chain(said).find(reads)
+    }
+
     /// A factor in a label, the heading or the unit of a cell: it would be applied by a person, and is not applied here.
     pub(super) fn factor_near(
         &self,
@@ -122,8 +131,7 @@ impl Binder<'_> {
         let (at, text) = words
             .filter_map(|at| Some((at.clone(), self.text_of(&at)?)))
             .find(|(_, text)| is_factor(text))?;
-        let usual = kind.and_then(|kind| kind.units.first()).filter(|unit| !unit.is_empty());
-        let unit = usual.map_or_else(
+        let unit = self.stated_unit(kind, cell).map_or_else(
             || "the unit that is stated for it".to_owned(),
             |unit| format!("`{unit}`"),
         );

@@ -40,9 +40,12 @@ pub(in crate::workbook) fn doubt(
         }
         (
             format!("{number} in a cell for % may be the share: {whole} %"),
-            format!(
-                "if {number} % is meant, write `{number} %` into {here}; if {whole} %, write {whole}"
-            ),
+            match allows(input, number) {
+                true => format!(
+                    "if {number} % is meant, write `{number} %` into {here}; if {whole} %, write {whole}"
+                ),
+                false => format!("if {whole} % is meant, write {whole} into {here}"),
+            },
         )
     } else {
         let far = of_usual(f64::max).is_none_or(|usual| percent > MIDDLE * usual);

@@ -8,7 +8,7 @@ pub(super) const FLYWHEELS: &[&str] = &["GD", "WD", "PD", "MD"];
 
 /// How much of a text that begins with the name of a flywheel effect is that name: `GD²` of `GD²/4`.
 pub(super) fn flywheel_name(text: &str) -> Option<usize> {
-    let parts = |it: char| it.is_whitespace() || "()[],;:/=".contains(it);
+    let parts = |it: char| it.is_whitespace() || "()[],;:/=!?".contains(it);
     let rest = FLYWHEELS.iter().find_map(|name| text.strip_prefix(name))?;
     let rest = ["²", "^2", "2"].iter().find_map(|power| rest.strip_prefix(power))?;
     rest.chars().next().is_none_or(parts).then_some(text.len() - rest.len())
@@ -86,7 +86,7 @@ fn near(one: f64, other: f64) -> bool {
 }
 
 /// Whether a number is another one with some of its digits left out: 22 of 22.4.
-fn is_rounded(number: f64, of: f64) -> bool {
+pub(super) fn is_rounded(number: f64, of: f64) -> bool {
     (2..=4_usize).any(|digits| {
         let round = format!("{of:.*e}", digits - 1).parse::<f64>();
         round.is_ok_and(|round| (round - number).abs() <= 1e-9 * number.abs())

@@ -4,21 +4,30 @@
 //! A symbol is bound by its name, and its owner's words stand beside it: `GD² of the motor` beside a cell that is read as
 //! the inertia is a mistake of a factor of four that no other check sees. Wherever words stand, they are read here.
 
-use super::around::is_factor;
+use super::change::{Changed, is_open_change};
 use super::diameters::{
     DIAMETERS, HALF, OF_DIAMETER, RADII, halves, measured, measures, symbol_of_length,
+    symbols_among,
+};
+use super::factor::is_factor;
+use super::figures::{
+    Figure, counts_pieces, interval, is_interval, leaves_out, restates_by_power, states_other,
 };
 use super::flywheels::{flywheel, is_flywheel, is_of_inertia, names_flywheel};
 use super::label::{is_remark_word, label};
+use super::pieces::{PIECES, SEVERAL};
 use super::reckoned::{Against, Reckoned, flywheel_name, number, reckoned};
 use super::taken_back::{BACK, remark_beside, takes_back};
-use super::unit_words::{FEW, another_unit, near, states_again, unit_of_words, unit_said};
+use super::unit_words::{
+    FEW, NOT_ALONE, another_unit, near, states_again, unit_of_words, unit_said,
+};
 use super::which_end::{ENDS, NOMINAL, end_measured, end_of_limit, is_limit, lines_spoken};
-use super::words::{WITHIN, is_change_alone, is_made, is_open_share, words};
+use super::words::{WITHIN, is_made, is_open_share, words};
+use crate::calculation::{has_tolerance, is_tolerance, written};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
 use crate::program::{Input, Program, Type};
 use crate::spreadsheet::ends::End;
-use crate::unit::{Literal, Unit, is_unit as is_unit_text, split_quantity};
+use crate::unit::{Literal, Unit, is_unit as is_unit_text, parse_unit, split_quantity};
 
 /// Words that name another quantity, the words that the input's kind or its own note then has, what it is to it, how many
 /// times as large it is where that is known, and words that say that it was reckoned.
@@ -66,6 +75,11 @@ impl Said {
         Self { severity: Severity::Error, words, remedy }
     }
 
+    /// A caution of these words, with what to do about it.
+    pub(in crate::workbook) fn caution((words, remedy): (String, String)) -> Self {
+        Self { severity: Severity::Caution, words, remedy }
+    }
+
     pub(in crate::workbook) fn is_error(&self) -> bool {
         self.severity == Severity::Error
     }
@@ -109,11 +123,17 @@ impl About<'_> {
         if let Some(unit) = [text, bare].into_iter().find(|it| is_unit(it)) {
             return self.another_unit(unit).map(Said::error);
         }
+        if self.figure(|figure| restates_by_power(text, figure)) == Some(true) {
+            return None;
+        }
+        // `10 stops per minute` of the time between two stops
+        if let Some(said) = self.interval_said(text) {
+            return said;
+        }
         let against = self.another_quantity(bare).or_else(|| self.factor(bare));
         // `28 N·m − 20 %` may be a tolerance, and `5 % not included` of something else
         let margin = text.contains('%') && text.contains(['-', '−', '–']) && !text.contains('=')
-            || is_open_share(text)
-            || self.is_open_change(text);
+            || is_open_share(text);
         let severity = if margin { Severity::Caution } else { Severity::Error };
         let against = against.map(|it| (severity, it));
         let against = against.or_else(|| Some((Severity::Error, self.another_unit(text)?)));
@@ -125,11 +145,113 @@ impl About<'_> {
             let taken = takes_back(text) || takes_back(bare);
             let back = (taken || self.states_another(text)).then(|| self.back(text));
             let sense = || self.another_sense(bare).or_else(|| self.of_another(text));
+            let sense = || sense().or_else(|| self.of_one(bare));
             let above = || self.factor_above_one(bare);
-            back.or_else(sense).or_else(above).map(|it| (Severity::Caution, it))
+            let change = || {
+                let open = self.is_open_change(bare) || bare != text && self.is_open_change(text);
+                open.then(|| self.unchanged(text, "beside"))
+            };
+            let other = || {
+                self.unit_of_another(bare)
+                    .or_else(|| self.of_pieces(bare))
+                    .or_else(|| self.another_value(bare))
+            };
+            let told = back.or_else(sense).or_else(above).or_else(change).or_else(other);
+            told.map(|it| (Severity::Caution, it))
         };
         let (severity, (words, remedy)) = against.or_else(doubt)?;
         Some(Said { severity, words, remedy })
+    }
+
+    /// What words are to be held against, and what they must not name.
+    fn figure<T>(&self, look: impl FnOnce(Figure<'_>) -> T) -> Option<T> {
+        let (input, kind) = (self.input, self.input.kind.filter(|_| self.as_it_is)?);
+        let held = self.value.filter(|it| it.unit.zero.is_zero()).map(Literal::si_f64);
+        let end = end_measured(input).or_else(|| end_of_limit(self.program, input));
+        let others = self.program.inputs.iter().filter(|it| it.name != input.name);
+        let others = others.filter(|it| it.kind.is_some_and(|it| it.name == kind.name));
+        let mut own = words(&input.note);
+        own.extend(words(kind.name));
+        let distinct = |it: &String| {
+            let end = ENDS.iter().any(|line| line.contains(&it.as_str()));
+            it.chars().count() > 3 && !own.contains(it) && !JOINING.contains(&it.as_str()) && !end
+        };
+        let named = others.flat_map(|it| {
+            let note = words(&it.note).into_iter().filter(distinct);
+            note.chain([it.name.to_lowercase()])
+        });
+        let named: Vec<String> = named.collect();
+        let of_another = |said: &[String]| said.iter().any(|it| named.contains(it));
+        Some(look(Figure {
+            of: Changed { name: input.name.as_str(), kind, unit: self.unit, held },
+            input,
+            end: end.map(|it| it.0),
+            is_limit: is_limit(input),
+            of_another: &of_another,
+        }))
+    }
+
+    /// Another value of the kind among words, which none of the rules before has seen.
+    fn another_value(&self, text: &str) -> Option<(String, String)> {
+        if self.reckoned(text, false) == Reckoned::Result
+            || is_tolerance(text)
+            || has_tolerance(text)
+            || is_made(text, WITHIN)
+            || is_flywheel(text) && self.states_times(text, 4.0)
+            || self.is_of_test(text)
+        {
+            return None;
+        }
+        let other = self.figure(|figure| states_other(text, figure))?;
+        other.then(|| self.two_values(text))?
+    }
+
+    /// That a value and what words say of it are two, with what to do about it.
+    fn two_values(&self, text: &str) -> Option<(String, String)> {
+        let held = written(self.value?);
+        Some((
+            format!("`{}` is {held}, and \"{text}\" stands beside it", self.input.name),
+            "make sure which of the two figures counts; write it as the value, and take the other out of the words"
+                .to_owned(),
+        ))
+    }
+
+    /// What is said of the time from one to the next by words that give their number in a time; that it says nothing where
+    /// both are the same.
+    fn interval_said(&self, text: &str) -> Option<Option<Said>> {
+        let held = self.value.filter(|_| self.as_it_is && is_interval(self.input))?.si_f64();
+        let said = interval(text)?;
+        let harmless = match end_measured(self.input) {
+            Some((End::Greatest, _)) => said < held,
+            Some(_) => said > held,
+            None => false,
+        };
+        let silent = harmless || (said - held).abs() <= 0.01 * held;
+        Some((!silent).then(|| self.two_values(text).map(Said::caution)).flatten())
+    }
+
+    /// Words that count pieces of which the value may be one, or leave a part of it out.
+    fn of_pieces(&self, text: &str) -> Option<(String, String)> {
+        if self.reckoned(text, false) == Reckoned::Result || is_made(text, WITHIN) {
+            return None;
+        }
+        let own = words(&self.input.note);
+        let told = self.figure(|figure| {
+            counts_pieces(text, figure, PIECES)
+                && !own.iter().any(|it| OF_PIECES.contains(&it.as_str()))
+                || leaves_out(text, figure, PIECES)
+        })?;
+        told.then(|| self.of_several(text))
+    }
+
+    fn of_several(&self, text: &str) -> (String, String) {
+        (
+            format!(
+                "\"{text}\" stands beside `{}`, of which the sheet says \"{}\"",
+                self.input.name, self.input.note
+            ),
+            SEVERAL.to_owned(),
+        )
     }
 
     /// Whether words are those with which the sheet itself, or its form, describes the input.
@@ -164,8 +286,8 @@ impl About<'_> {
         }
         said.extend(measures(text).into_iter().map(str::to_owned));
         // a letter may stand for much else, but not before the very value
-        let symbol = symbol_of_length(text).filter(|it| self.states_once_more_bare(it.1));
-        said.extend(symbol.map(|it| it.0.to_owned()));
+        let symbols = symbols_among(text).filter(|it| self.states_once_more_bare(&it.2));
+        said.extend(symbols.map(|it| it.1.to_owned()));
         let any = |all: &[&str], of: &[String]| of.iter().any(|word| all.contains(&word.as_str()));
         let (_, _, what, ..) = OTHERS.iter().find(|(names, own, _, times, reckoned)| {
             any(names, &said)
@@ -230,8 +352,7 @@ impl About<'_> {
         words(text).iter().any(|it| all.iter().any(|word| it.starts_with(word)))
     }
 
-    /// A factor above one and nothing before it: `× 1.25`, `J × 1.1`. A whole number may count pieces, and of lengths it may
-    /// be a size.
+    /// A factor above one and nothing before it: `× 1.25`, `J × 1.1`, `x2`. Of lengths it may be a size.
     fn factor_above_one(&self, text: &str) -> Option<(String, String)> {
         let kind = self.input.kind.filter(|_| self.as_it_is)?;
         let is_length = matches!(kind.name, "length" | "radius" | "diameter");
@@ -256,7 +377,6 @@ impl About<'_> {
         }
         let factor = reckoned == Reckoned::Before
             || is_open_share(text)
-            || self.is_open_change(text)
             || is_factor(text)
             || is_times(name, text)
             || self.is_multiplied(text);
@@ -271,28 +391,45 @@ impl About<'_> {
         Some(self.not_applied(text, "beside"))
     }
 
-    /// Whether words are a change that is still to be made and nothing else: `20 % ab`, `minus 4 N·m`, `half`.
-    fn is_open_change(&self, text: &str) -> bool {
-        let of_kind = |it: &str| self.input.kind.is_some_and(|kind| kind.read_plate(it).is_ok());
-        // `minus 4 N·m` of −4 N·m is the value itself
+    /// Whether words tell a person to change the value: `20 % ab`, `deduct 4 N·m`, `half`.
+    pub(in crate::workbook) fn is_open_change(&self, text: &str) -> bool {
+        let held = self.value.filter(|it| it.unit.zero.is_zero()).map(Literal::si_f64);
+        let (name, unit) = (self.input.name.as_str(), self.unit);
+        let open = |kind| is_open_change(text, Changed { name, kind, unit, held });
         self.as_it_is
-            && is_change_alone(text, &of_kind)
-            && !self.states_times(text, 1.0)
-            && !self.states_times(text, -1.0)
+            && self.input.kind.is_some_and(open)
+            && self.reckoned(text, false) != Reckoned::Result
     }
 
     /// That what is said of a value is not reckoned, with what to do about it.
     pub(in crate::workbook) fn not_applied(&self, text: &str, stands: &str) -> (String, String) {
         let name = &self.input.name;
-        let usual = self.input.kind.and_then(|kind| kind.units.first());
-        let usual = usual.filter(|unit| !unit.is_empty());
-        let unit = usual
-            .map_or_else(|| "the unit that is stated for it".to_owned(), |it| format!("`{it}`"));
         (
             format!("\"{text}\" stands {stands} `{name}`, and a factor is not applied to it"),
             format!(
-                "write the value itself in {unit}, with the factor in it, and take the factor out of the words"
+                "write the value itself in {}, with the factor in it, and take the factor out of the words",
+                self.own_unit()
             ),
+        )
+    }
+
+    /// That no words change a value, with what to do about it.
+    pub(in crate::workbook) fn unchanged(&self, text: &str, stands: &str) -> (String, String) {
+        let name = &self.input.name;
+        (
+            format!("\"{text}\" stands {stands} `{name}`, and words do not change a value"),
+            format!(
+                "if that is in the value, say so: `{text}, included`; if not, write the value itself in {}, with the change in it, and take the change out of the words",
+                self.own_unit()
+            ),
+        )
+    }
+
+    /// The unit in which the value is to be written: that of its cell.
+    fn own_unit(&self) -> String {
+        self.unit.map_or_else(
+            || "the unit that is stated for it".to_owned(),
+            |it| format!("`{}`", it.typed.as_ref().unwrap_or(&it.symbol)),
         )
     }
 
@@ -344,6 +481,36 @@ impl About<'_> {
             ),
             format!("write the value in {own}, and {own} or nothing into the words"),
         ))
+    }
+
+    /// A unit of another kind and nothing else: `Hz`, `in Hz` beside a speed in r/min.
+    fn unit_of_another(&self, text: &str) -> Option<(String, String)> {
+        let (kind, own) = (self.input.kind.filter(|_| self.as_it_is)?, self.unit?);
+        let said = text.trim_end_matches(['!', '?', '.']);
+        let said = said.strip_prefix("in ").unwrap_or(said).trim();
+        let word = said.to_lowercase();
+        let is_word = is_remark_word(said) || NOT_ALONE.contains(&word.as_str());
+        let other = said.chars().count() > 1
+            && !is_word
+            && kind.read_plate(said).is_err()
+            && parse_unit(said).is_ok_and(|it| it.dimension != own.dimension);
+        // it may be that of another input
+        let frequency = kind.name == "speed of rotation" && said.contains("Hz");
+        let named = || {
+            self.program.inputs.iter().any(|it| {
+                let reads = || it.kind.is_some_and(|kind| kind.read_plate(said).is_ok());
+                it.name == said || !frequency && reads()
+            })
+        };
+        (other && !own.symbol.is_empty() && !named()).then(|| {
+            (
+                format!(
+                    "`{}` is read in {}, and \"{text}\" stands beside it",
+                    self.input.name, own.symbol
+                ),
+                format!("write the value in {}, and take that unit out of the words", own.symbol),
+            )
+        })
     }
 
     /// What a text says that bears the value's own figure with another unit: `37 lb-in (plate)` at 37 N·m. Among other
@@ -416,8 +583,16 @@ impl About<'_> {
         ) {
             return false;
         }
+        if self.is_measured_otherwise(text) || self.has_another_sign(text) {
+            return true;
+        }
         let said = text.rsplit([':', '=', '\n']).next().unwrap_or(text).trim();
         let known = |word: &&str| BEFORE.contains(&word.to_lowercase().as_str());
+        // `18 N·m when worn`: of the least that is another value, and `28 N·m when new` is none
+        let under = words(said).iter().any(|it| UNDER.contains(&it.as_str()));
+        let said = said.trim_end_matches('!');
+        let alone = without_end(said);
+        let said = alone.as_str();
         let turned = end_first(said);
         let said = turned.as_deref().unwrap_or(said);
         let of_end = self.own_end(said);
@@ -436,12 +611,50 @@ impl About<'_> {
             return false;
         };
         let (said, held_si) = (unit.to_si(digits, ten), held.si_f64());
+        let of_end = match under {
+            true => of_end.map(|it| it.0).or_else(|| end_measured(self.input).map(|it| it.0)),
+            false => of_end.map(|it| it.0),
+        };
         let beyond = match of_end {
-            Some((End::Greatest, _)) => said > held_si,
+            Some(End::Greatest) => said > held_si,
             Some(_) => said < held_si,
             None => true,
         };
         unit.zero == held.unit.zero && beyond && !near(said, held_si)
+    }
+
+    /// Whether words state the input's own measure by its symbol with another figure: `R 310`, `drum R 310` beside the drum's
+    /// radius of 62 mm; of another part it is that one's.
+    fn is_measured_otherwise(&self, text: &str) -> bool {
+        let kind = self.input.kind.map_or("", |kind| kind.name);
+        let mut own = words(&self.input.note);
+        own.extend(words(kind));
+        let of_own = |before: &str| words(before).iter().all(|it| own.contains(it));
+        matches!(kind, "radius" | "diameter")
+            && symbols_among(text).any(|(before, what, figure)| {
+                what == kind && of_own(before) && !self.states_once_more_bare(&figure)
+            })
+    }
+
+    /// Whether a text tells a person to take another value: `take 18 N·m`, `→ 18 N·m`, `ramp shortened to 0.3 s`.
+    pub(in crate::workbook) fn asks_for_another(&self, text: &str) -> bool {
+        let first = text.split_whitespace().next().unwrap_or_default().to_lowercase();
+        let said = words(text);
+        let changed = said
+            .windows(2)
+            .any(|pair| matches!(pair, [it, to] if it.ends_with("ed") && to == "to"));
+        ASKING.contains(&first.as_str()) && self.states_another(text)
+            || changed && self.another_value(text).is_some()
+    }
+
+    /// Whether a text says nothing but which sign the value has, and it has the other.
+    fn has_another_sign(&self, text: &str) -> bool {
+        let held = self.value.map_or(0.0, Literal::si_f64);
+        match words(text).as_slice() {
+            [word] if word == "negative" => held > 0.0,
+            [word] if word == "positive" => held < 0.0,
+            _ => false,
+        }
     }
 
     /// The end that the input is and that a text begins with, and what follows: `max. 120 ms` of the longest.
@@ -511,6 +724,16 @@ impl About<'_> {
         } else {
             said.push(NOMINAL.to_owned());
         }
+        // of times the slowest is the longest
+        if input.kind.is_some_and(|it| it.name == "time") {
+            for word in &mut said {
+                match word.as_str() {
+                    "slowest" => "longest".clone_into(word),
+                    "quickest" | "fastest" => "shortest".clone_into(word),
+                    _ => {}
+                }
+            }
+        }
         if let Some(found) = self.greatest_of_limits(text, &said) {
             return Some(found);
         }
@@ -530,6 +753,26 @@ impl About<'_> {
                 _ => None,
             }
         })
+    }
+
+    /// Words that say of a value that it is that of one of several, or of several together, where the sheet's own do not.
+    fn of_one(&self, text: &str) -> Option<(String, String)> {
+        let own = words(&self.input.note);
+        let said = words(text);
+        let said: Vec<&str> = said.iter().map(String::as_str).collect();
+        let counted = |it: &&str| PIECES.contains(it);
+        let one = match said.as_slice() {
+            [.., "each" | "apiece"] => true,
+            ["per" | "je" | "pro", piece, ..]
+            | ["each" | "one", piece]
+            | ["one", piece, "only"] => counted(piece),
+            ["one", "of", ..] => said.len() == 3,
+            ["both", "together"] | ["all", "together"] => true,
+            ["both" | "all", piece, "together"] => counted(piece),
+            _ => false,
+        };
+        let spoken = own.iter().any(|it| OF_PIECES.contains(&it.as_str()));
+        (one && self.as_it_is && !spoken).then(|| self.of_several(text))
     }
 
     /// Words in which the sheet describes another of its inputs, of the same kind, and not this one.
@@ -564,6 +807,9 @@ impl About<'_> {
     }
 }
 
+/// Words by which a sheet says of how many a value is.
+const OF_PIECES: &[&str] = &["each", "per", "one", "single", "all", "together", "sum"];
+
 /// Words between others that say nothing of a value.
 const JOINING: &[&str] = &[
     "the", "and", "for", "from", "with", "that", "this", "its", "are", "was", "per", "all", "one",
@@ -595,13 +841,21 @@ pub(in crate::workbook) fn factor_alone(text: &str) -> Option<(String, String)> 
     let factor = is_factor(text)
         && !counted()
         && before.all(|it| alone(&it) || it.starts_with("thousand") || it.starts_with("million"));
-    factor.then(|| {
-        (
-            format!("\"{text}\" stands in the row, and a factor is not applied to its values"),
-            "write the values themselves, with the factor in them, and take it out of the words"
-                .to_owned(),
-        )
-    })
+    factor.then(|| of_row(text))
+}
+
+fn of_row(text: &str) -> (String, String) {
+    (
+        format!("\"{text}\" stands in the row, and a factor is not applied to its values"),
+        "write the values themselves, with the factor in them, and take it out of the words"
+            .to_owned(),
+    )
+}
+
+/// What is said of a factor above one with its sign before it in such a row: `×2`. It may count pieces.
+pub(in crate::workbook) fn above_one_alone(text: &str) -> Option<Said> {
+    let signed = text.starts_with(['×', 'x', 'X']) && is_above_one(text);
+    signed.then(|| Said::caution(of_row(text)))
 }
 
 /// `1000 J` before the value of `J`.
@@ -626,7 +880,7 @@ fn end_first(text: &str) -> Option<String> {
         .then(|| format!("{end} {before}"))
 }
 
-/// Whether a text begins with a sign and a factor above one that is no whole number, or is one with the sign behind it.
+/// Whether a text begins with a sign and a factor above one, or is one with the sign behind it.
 fn is_above_one(text: &str) -> bool {
     let signs = ["×", "*", "x ", "X ", "mal ", "times "];
     let signed = signs.iter().find_map(|sign| Some((*sign, text.strip_prefix(sign)?)));
@@ -652,7 +906,14 @@ fn is_above_one(text: &str) -> bool {
         "*" => alone,
         _ => alone || behind.starts_with(apart) && !unit,
     };
-    stands && number.is_some_and(|it| it > 1.0 && it.fract() != 0.0)
+    // a whole number alone may be one of pieces, of which the value is one or all
+    let mark = matches!(behind.trim(), "×" | "x" | "X");
+    let whole = match sign {
+        "*" => false,
+        "" => mark,
+        _ => alone || behind.trim_start().starts_with('('),
+    };
+    stands && number.is_some_and(|it| it > 1.0 && (whole || it.fract() != 0.0))
 }
 
 /// Lengths in their units beside which nothing is as short as one or two of these.
@@ -671,5 +932,31 @@ const OF_TESTS: &[&str] = &["test", "proof", "overload", "prüf", "überlast"];
 const OF_OVERSPEED: &[&str] = &["overspeed", "schleuder", "überdrehzahl"];
 
 /// Words before a value in a note; common practice, no source.
-const BEFORE: &[&str] =
-    &["new", "now", "is", "measured", "correct", "actual", "value", "really", "should", "be"];
+const BEFORE: &[&str] = &[
+    "new", "now", "is", "measured", "correct", "actual", "value", "really", "should", "be", "take",
+    "use", "set", "enter", "write", "put", "change", "to", "better", "rather", "instead", "it",
+    "changed", "drops", "falls", "rises", "goes", "corrected", "→", "->", "=>",
+];
+
+/// Those of them that ask for it.
+const ASKING: &[&str] = &[
+    "take", "use", "set", "enter", "write", "put", "change", "changed", "corrected", "→", "->",
+    "=>",
+];
+
+/// Words that say under what a value is another one; common practice, no source.
+const UNDER: &[&str] =
+    &["when", "hot", "cold", "warm", "worn", "wet", "dry", "heiß", "kalt", "warm", "verschlissen"];
+
+/// A quantity without the words behind it that say when it holds: `18 N·m` of `18 N·m when worn`; and without those before
+/// it.
+fn without_end(text: &str) -> String {
+    let said = |it: &&str| {
+        let word = it.trim_matches(|it: char| !it.is_alphanumeric()).to_lowercase();
+        UNDER.contains(&word.as_str())
+            || matches!(word.as_str(), "new" | "now" | "instead" | "only" | "really" | "actually")
+    };
+    let words: Vec<&str> = text.split_whitespace().skip_while(said).collect();
+    let ends = words.iter().rev().take_while(|it| said(it)).count();
+    words.get(..words.len() - ends).unwrap_or_default().join(" ")
+}

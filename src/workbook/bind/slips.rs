@@ -263,7 +263,7 @@ impl Binder<'_> {
 }
 
 /// Whether a text is one of the words between which an input chooses.
-pub(super) fn is_word_of(program: &Program, name: &str, text: &str) -> bool {
+pub(in crate::workbook) fn is_word_of(program: &Program, name: &str, text: &str) -> bool {
     program.inputs.iter().any(|input| match &input.type_ {
         Type::Choice(words) => {
             input.name == name && words.iter().any(|word| word.eq_ignore_ascii_case(text.trim()))

@@ -1,7 +1,7 @@
 //! The words about a value, wherever they stand, handed to the one reader of them; those at the sources of its formula too.
 
-use super::blocks::asked;
 use super::feed::near;
+use super::label::asked;
 use super::said::{About, Said};
 use super::taken_back::name_struck;
 use super::tolerance::ToleranceAt;
@@ -92,7 +92,15 @@ impl Binder<'_> {
         tolerance: &ToleranceAt,
     ) -> Option<Diagnostic> {
         let is_tolerance = |it: &CellAt| matches!(tolerance, ToleranceAt::In(cell) if cell == it);
-        let texts = self.words_about(value).into_iter().filter(|it| !is_tolerance(&it.1));
+        // what stands above may be the value of another row
+        let is_value = |it: &CellAt| {
+            let name = self.beside(it, 0, -1).and_then(|at| self.text_of(&at));
+            it.position.row < value.position.row
+                && it.position.column == value.position.column
+                && name.is_some_and(|it| about.program.input_named(&label(&it).name).is_some())
+        };
+        let texts = self.words_about(value).into_iter();
+        let texts = texts.filter(|it| !is_tolerance(&it.1) && !is_value(&it.1));
         let mut said = texts.filter_map(|(text, cell)| Some((about.said(&text)?, cell)));
         let first = said.next()?;
         let (found, cell): (Said, CellAt) = match first.0.is_error() {

@@ -1,6 +1,6 @@
 //! Rows and values that stand apart from what reads them.
 
-use super::blocks::asked;
+use super::label::asked;
 use super::slips::{Block, is_word_of};
 use super::unit_words::states_again;
 use super::{Binder, CellAt, Part, Request};

@@ -2,9 +2,9 @@
 //!
 //! A number is offered only where the whole text is understood, with its unit; everything else is asked.
 
-use crate::calculation::digits;
+use crate::calculation::{digits, written};
 use crate::spreadsheet::{Book, Form};
-use crate::unit::{Kind, Unit, may_be_thousands, never_thousands, split_quantity};
+use crate::unit::{Kind, Literal, Unit, may_be_thousands, never_thousands, split_quantity};
 
 /// Where the unit of a number stands.
 pub(in crate::workbook) enum UnitAt<'a> {
@@ -83,6 +83,11 @@ fn of_commas(book: &Book, text: &str) -> &'static str {
         true => "; decimal commas are read by `standstill range --decimal-comma` alone",
         false => "",
     }
+}
+
+/// How the default of a sheet is taken instead, behind what is to be written.
+pub(in crate::workbook) fn or_default(default: &Literal) -> String {
+    format!("; to take the sheet's default of {}, take the whole row or name out", written(default))
 }
 
 /// What to write into a cell in the place of a text.

@@ -1,5 +1,6 @@
 //! The tolerance of an input: in its own cell, beside it, in a column, and what only looks like one.
 
+use super::change::is_of_thing;
 use super::words::{is_made, is_taken};
 use super::{Binder, CellAt};
 use crate::calculation::{has_tolerance, is_tolerance, scale, tolerance_begins, unsettled};
@@ -50,6 +51,7 @@ impl Binder<'_> {
                 (true, true) => (
                     self.is_tolerance_beside(Some(kind), value, &text),
                     is_nearly_tolerance(kind, &text)
+                        && !self.is_condition(Some(kind), value, &text)
                         && !self.says_again(kind, value, unit, &text)
                         && !self.is_beyond(kind, value, unit, &text)
                         && !self.is_end_of(input, value, unit, &text)
@@ -73,22 +75,44 @@ impl Binder<'_> {
         None
     }
 
-    /// Whether a text beside a value of a kind is its tolerance. A span of another kind is of something else: one that falls,
-    /// `from 24 V to 0 V`, `from 100 % to 10 %`, or whose figures do not enclose that of the value; else the unit may be wrong.
+    /// Whether a text beside a value of a kind is its tolerance.
     pub(super) fn is_tolerance_beside(
         &self,
         kind: Option<&'static Kind>,
         value: &CellAt,
         text: &str,
     ) -> bool {
+        is_tolerance(text) && !self.is_condition(kind, value, text)
+    }
+
+    /// Whether a text says under what the value holds: a share of a thing that is named, `+10 % volt`, or a span of another
+    /// kind, one that falls, `from 24 V to 0 V`, `from 100 % to 10 %`, or whose figures do not enclose that of the value,
+    /// `-10…+40 °C`; else the unit may be wrong.
+    fn is_condition(&self, kind: Option<&'static Kind>, value: &CellAt, text: &str) -> bool {
+        if let (Some(kind), Some((_, behind))) = (kind, text.rsplit_once('%'))
+            && is_of_thing(kind, behind)
+        {
+            return true;
+        }
         let of_another = || {
-            let (low, high) = text.strip_prefix("from ")?.rsplit_once(" to ")?;
-            let (digits, _, unit) = crate::unit::split_quantity(high).ok()?;
+            let (low, high) = match text.strip_prefix("from ") {
+                Some(rest) => rest.rsplit_once(" to ")?,
+                None => {
+                    [" to ", " bis ", "…", "...", ".."].iter().find_map(|it| text.split_once(it))?
+                }
+            };
+            // `from 50 Hz to 0: 0.5 s`
+            let high = high.split(": ").next()?;
+            let (digits, _, unit) =
+                crate::unit::split_quantity(high.trim().trim_start_matches('+')).ok()?;
+            let of_low = low.trim().rsplit_once(' ').map_or("", |it| it.1);
+            let unit = if unit.is_empty() { of_low } else { unit };
             let said = parse_unit(unit).ok().filter(|_| !unit.is_empty())?;
             if kind.is_some_and(|kind| kind.read_plate(unit).is_ok()) {
                 return None;
             }
-            let low = low.split(' ').next()?.replace(',', ".").parse::<f64>().ok()?;
+            let low = low.split(' ').next()?.replace(',', ".").replace('−', "-");
+            let low = low.parse::<f64>().ok()?;
             let high: f64 = digits.to_string().parse().ok()?;
             let encloses = |it: f64| (low.min(high)..=low.max(high)).contains(&it);
             let held = match self.cell(value) {
@@ -99,7 +123,7 @@ impl Binder<'_> {
             let apart = high < low || unit != "%" && outside();
             apart.then_some(())
         };
-        is_tolerance(text) && of_another().is_none()
+        of_another().is_some()
     }
 
     /// The text of a cell that holds a value with its tolerance: `350 ms ± 10 ms`.

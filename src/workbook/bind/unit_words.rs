@@ -25,10 +25,16 @@ pub(in crate::workbook) fn another_unit(
         return None;
     }
     let read = |word: &str| unit_of_words(kind, word);
-    let differs = |word: &str| {
-        read(word).is_some_and(|said| said.dimension == unit.dimension && !said.is_same(unit))
-    };
+    let other = |said: Unit| said.dimension == unit.dimension && !said.is_same(unit);
+    let differs = |word: &str| read(word).is_some_and(other);
     // a unit and nothing else
+    if let (None, Some(said)) = (read(text), stamped_alone(kind, text)) {
+        return other(said).then(|| text.to_owned());
+    }
+    // `in inch pounds`
+    if let Some(said) = text.strip_prefix("in ").and_then(read) {
+        return other(said).then(|| text.to_owned());
+    }
     if read(text).is_some() {
         let named = NAMES.iter().any(|(of, name)| *of == kind.name && *name == text);
         // a cell that shows a percentage holds the share: `%` beside it says what is seen
@@ -108,6 +114,17 @@ pub(super) fn unit_of_words(kind: &'static Kind, text: &str) -> Option<Unit> {
     kind.unit_of_plate(text).or_else(|| kind.unit_as_stamped(text).filter(signed))
 }
 
+/// A unit that is a text of capitals and nothing else: `LB`, `RAD`. One that a remark may be is none: `MIN`, `IN`.
+fn stamped_alone(kind: &'static Kind, text: &str) -> Option<Unit> {
+    let word = text.to_lowercase();
+    (!is_remark_word(&word) && !NOT_ALONE.contains(&word.as_str()))
+        .then(|| kind.unit_as_stamped(text))
+        .flatten()
+}
+
+/// Letters of a unit that are a word of their own.
+pub(super) const NOT_ALONE: &[&str] = &["in", "bar", "turn", "turns", "rev", "ms", "st", "pt"];
+
 /// The unit that a remark is and nothing else: `kg·cm²`, `in N·cm`, `[rad/s]`, of a product also as plates write it:
 /// `lb-in`, `Ncm`; none for letters that may name something.
 pub(in crate::workbook) fn unit_alone(kind: &'static Kind, text: &str) -> Option<Unit> {
@@ -123,7 +140,7 @@ pub(in crate::workbook) fn unit_alone(kind: &'static Kind, text: &str) -> Option
     }
     let read = unit_said(kind, unit)?;
     let signed = unit.contains(['·', '/', '²', '³']) || read.symbol.contains(['·', '²', '³']);
-    (bare.is_some() || signed).then_some(read)
+    (bare.is_some() || signed || stamped_alone(kind, unit).is_some()).then_some(read)
 }
 
 /// That a row says another unit than that in which its value is read, and what to do about it.

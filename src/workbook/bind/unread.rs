@@ -1,6 +1,6 @@
 //! Rows that state an input which is not read, while the sheet's default is taken in its place.
 
-use super::blocks::asked;
+use super::label::asked;
 use super::{Binder, CellAt, Part, ReadCell, Request, label};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};

@@ -22,26 +22,36 @@ pub(super) const WITHIN: &[&str] = &[
 
 /// Words of a share that is taken off, besides [`WITHIN`]; common practice, no source.
 const TAKEN: &[&str] = &[
-    "taken", "deducted", "subtracted", "considered", "abgezogen", "berücksichtigt", "abzuziehen",
-    "abziehen", "deduct", "subtract", "einzurechnen", "rein", "derated", "derating",
+    "taken", "deducted", "subtracted", "considered", "abgezogen", "berücksichtigt", "einzurechnen",
+    "rein", "derated", "derating",
 ];
 
 /// Words that leave open what such words say; common practice, no source.
 const STILL: &[&str] = &[
     "not", "never", "yet", "still", "to be", "to do", "has to", "have to", "needs", "must",
     "shall", "should", "when", "if", "once", "isn t", "hasn t", "without", "noch", "nicht", "muss",
-    "ohne", "wenn", "falls", "to deduct", "to subtract", "abzuziehen", "abziehen", "einzurechnen",
-    "will", "wird", "would", "unless", "open", "offen", "pending",
+    "ohne", "wenn", "falls", "einzurechnen", "will", "wird", "would", "unless", "open", "offen",
+    "pending",
 ];
 
-/// The clauses of a text in words, each with whether it asks; `not to be applied again` says that it is applied.
-fn clauses(text: &str) -> impl Iterator<Item = (Vec<String>, bool)> + '_ {
+/// A clause of a text, and its words.
+pub(super) struct Clause<'a> {
+    pub(super) text: &'a str,
+    pub(super) words: Vec<String>,
+}
+
+/// The clauses of a text.
+pub(super) fn clauses(text: &str) -> impl Iterator<Item = Clause<'_>> {
+    let parts = text.split([';', '(', ')', '\n']).flat_map(|it| it.split(", "));
+    parts.map(|text| Clause { text, words: words(text) })
+}
+
+/// The clauses that say whether something is done; `not to be applied again` says that it is applied.
+fn first_clauses(text: &str) -> impl Iterator<Item = Clause<'_>> {
     let again = |words: &[String]| {
         ["again", "twice", "nochmals", "zweimal"].iter().any(|it| speaks(words, it))
     };
-    let parts = text.split([';', '(', ')', '\n']).flat_map(|it| it.split(", "));
-    let read = parts.map(|part| (words(part), part.contains('?')));
-    read.filter(move |(words, _)| !again(words))
+    clauses(text).filter(move |it| !again(&it.words))
 }
 
 /// Whether words say of something that it is made, by one of `done`, and nothing leaves that open: `× 0.8 incl.`, and not
@@ -52,12 +62,13 @@ pub(super) fn is_made(text: &str, done: &[&str]) -> bool {
     if !says(&words(text)) {
         return false;
     }
-    let mut all = clauses(text);
+    let mut all = first_clauses(text);
     !text.contains('?')
-        && all.all(|(words, _)| !(denies_words(&words) || says(&words) && is_open(&words)))
+        && all.all(|it| !(denies_words(&it.words) || says(&it.words) && is_open(&it.words)))
 }
 
-fn is_open(words: &[String]) -> bool {
+/// Whether words leave open what they say.
+pub(super) fn is_open(words: &[String]) -> bool {
     STILL.iter().any(|it| speaks(words, it))
 }
 
@@ -67,11 +78,12 @@ pub(super) fn is_open_share(text: &str) -> bool {
     let done = |it: &String| [WITHIN, TAKEN].iter().any(|all| all.contains(&it.as_str()));
     text.contains('%')
         && text.contains(digit)
-        && (clauses(text).any(|(words, asks)| words.iter().any(done) && (asks || is_open(&words)))
+        && (first_clauses(text)
+            .any(|it| it.words.iter().any(done) && (it.text.contains('?') || is_open(&it.words)))
             || is_share_alone(text))
 }
 
-/// Whether words are a share that is taken off, or one that is not, and nothing else: `minus 20 %`, `ohne −20 %`.
+/// Whether words are a share that is not taken off, and nothing else: `ohne −20 %`.
 fn is_share_alone(text: &str) -> bool {
     let text = text.trim().to_lowercase();
     let Some((word, share)) = text.split_once(' ') else { return false };
@@ -80,48 +92,7 @@ fn is_share_alone(text: &str) -> bool {
     let alone = signed.ends_with('%')
         && !number.is_empty()
         && number.chars().all(|it| it.is_ascii_digit() || matches!(it, '.' | ','));
-    let taken = ["minus", "less", "abzgl", "abzgl.", "abzüglich"].contains(&word);
-    alone && (taken || matches!(word, "without" | "ohne") && signed.len() < share.len())
-}
-
-/// Words before a change, words behind it, and words that are one; common practice, no source.
-const CHANGES: [&[&str]; 3] = [
-    &[
-        "minus", "less", "plus", "abzgl", "abzgl.", "abzüglich", "zzgl", "zzgl.", "zuzüglich",
-        "reduce", "reduce by", "increase by",
-    ],
-    &["ab", "weniger", "mehr", "less", "more", "reduzieren", "mindern", "erhöhen"],
-    &["half", "halb", "double", "doppelt", "twice"],
-];
-
-/// Whether words are a change of a value that is still to be made and nothing else: a share or an amount of the kind with a
-/// word before or behind it, a whole factor behind its word, or one word.
-pub(super) fn is_change_alone(text: &str, of_kind: &dyn Fn(&str) -> bool) -> bool {
-    let text = text.trim().trim_end_matches(['.', '!']);
-    let [before, behind, alone] = CHANGES;
-    let is_amount = |it: &str| {
-        let end = it.find(|it: char| !(it.is_ascii_digit() || matches!(it, '.' | ',')));
-        let (number, unit) = it.split_at_checked(end.unwrap_or(it.len())).unwrap_or_default();
-        let unit = unit.trim();
-        !number.is_empty() && (unit == "%" || !unit.is_empty() && of_kind(unit))
-    };
-    let lower = text.to_lowercase();
-    if alone.contains(&lower.as_str()) {
-        return true;
-    }
-    // a unit has its letters as they are
-    let begins = |word: &&str| {
-        let head = text.get(..word.len()).filter(|it| it.to_lowercase() == **word);
-        head.and_then(|_| text.get(word.len()..)).filter(|it| it.starts_with(' ')).map(str::trim)
-    };
-    let ends = |text: &str| {
-        let (rest, last) = text.rsplit_once(' ')?;
-        behind.contains(&last.to_lowercase().as_str()).then(|| rest.trim().to_owned())
-    };
-    let whole = |it: &str| it.chars().all(|it| it.is_ascii_digit()) && it.len() == 1 && it > "1";
-    ends(text).is_some_and(|it| is_amount(it.strip_prefix("um ").unwrap_or(&it)))
-        || before.iter().filter_map(begins).any(is_amount)
-        || ["times", "mal"].iter().filter_map(begins).any(whole)
+    alone && matches!(word, "without" | "ohne") && signed.len() < share.len()
 }
 
 /// Whether words say of a share that it is in the value, or taken off: `−20 % is in`, `+10 % taken`.

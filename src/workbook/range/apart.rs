@@ -113,7 +113,8 @@ impl Apart {
         for (column, input) in &sized {
             let is_inertia = input.kind.is_some_and(|kind| kind.name == "inertia");
             let found_far = self.columns.get(column).and_then(|ends| {
-                ends.far(input.kind).or_else(|| is_inertia.then(|| ends.four_times()).flatten())
+                let four_times = || is_inertia.then(|| ends.four_times()).flatten();
+                ends.far(input.kind).or_else(four_times).or_else(|| ends.away())
             });
             let Some(far) = found_far else { continue };
             // a variant that stands apart in other columns too is a large one

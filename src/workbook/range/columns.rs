@@ -8,6 +8,7 @@ use super::super::bind::{Binder, CellAt, Label, is_flywheel, label};
 use super::header::Candidate;
 use super::shared::shared;
 use super::variants::rows;
+use super::write::heading as heading_of;
 use super::{InputColumns, ProductLine, ResultColumn, StatusColumn, TableRequest, ends, units};
 use crate::calculation::{has_tolerance, scale};
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -36,7 +37,8 @@ pub(super) fn columns(
     let mut problems = Vec::new();
     for entry in headings {
         let Cell::Text(text) = &entry.cell else { continue };
-        let heading = label(text);
+        // the stroke of `+/-` is none before a unit
+        let heading = label(&text.replace("+/-", "±"));
         let column = entry.position.column;
         // `J in words` beside a column of J is a remark, not a second J
         let strange = heading.unit.as_deref().is_some_and(|unit| !unit::is_unit(unit));
@@ -110,7 +112,8 @@ pub(super) fn columns(
                 Err(problem) => problems.push(*problem),
             }
         } else if let Some(at) = ends::tolerance_of(program, &heading.name) {
-            tolerances.push((at, column, heading.unit));
+            let below = || says.below.as_ref().map(|it| it.0.clone());
+            tolerances.push((at, column, heading.unit.or_else(below)));
         } else if heading.name.eq_ignore_ascii_case("checks worst") {
             worst_status = true;
             status = status.or(Some(column));
@@ -387,7 +390,18 @@ fn not_taken(
     }
     let remedy = match near {
         Some(near) => {
-            format!("did you mean `{near}`? A remark of your own has no unit and another name")
+            // a unit that stands in it goes with it
+            let kind = program.input_named(&near).and_then(|input| input.kind);
+            let reads =
+                |it: &&str| kind.is_some_and(|kind| !kind.bare && kind.read_plate(it).is_ok());
+            let mut said = heading.unit.iter().map(String::as_str).chain(below).chain(
+                heading
+                    .name
+                    .split([' ', '\u{a0}', '\n', '/', '(', ')', '[', ']', ',', ';'])
+                    .skip(1),
+            );
+            let meant = heading_of(&near, said.find(reads).unwrap_or_default());
+            format!("did you mean `{meant}`? A remark of your own has no unit and another name")
         }
         None if ranged && bare.is_empty() => {
             let name = inertia.or_else(|| program.inputs.first().map(|input| input.name.as_str()));

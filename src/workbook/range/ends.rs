@@ -19,15 +19,24 @@ pub(super) fn is_one_number(output: &Output) -> bool {
     matches!(output.type_, Type::Number { series: false, .. })
 }
 
+/// Words and signs of a tolerance beside the name of an input.
+const OF_A_TOLERANCE: &[&str] = &["tolerance", "tol.", "tol", "±", "+/-", "+-"];
+
 /// The input whose tolerance a heading says: `T_0 tolerance`, `T_0 ±`, `± T_0`; without its unit.
 pub(super) fn tolerance_of(program: &Program, text: &str) -> Option<usize> {
     let text = text.trim();
-    let name = ["tolerance", "±"].iter().find_map(|word| {
-        text.strip_suffix(word)
-            .or_else(|| text.strip_prefix(word))
-            .map(|name| name.trim().trim_start_matches("of ").trim_end_matches('.').trim())
-    })?;
-    program.inputs.iter().position(|input| input.name == name)
+    let is_word = |it: &str| OF_A_TOLERANCE.iter().any(|word| it.eq_ignore_ascii_case(word));
+    OF_A_TOLERANCE.iter().find_map(|word| {
+        let before = text.get(word.len()..).filter(|_| text.get(..word.len()).is_some_and(is_word));
+        let behind = text.len().checked_sub(word.len());
+        let behind = behind.filter(|at| text.get(*at..).is_some_and(is_word));
+        let behind = behind.and_then(|at| text.get(..at));
+        let named = |rest: &str| {
+            let name = rest.trim().trim_start_matches("of ").trim_end_matches('.').trim();
+            program.inputs.iter().position(|input| input.name == name)
+        };
+        before.and_then(named).or_else(|| behind.and_then(named))
+    })
 }
 
 /// Columns for the lowest and highest value of each result that has one for its value and none for them.
@@ -62,6 +71,7 @@ pub(super) fn attach(
     column: u32,
     unit: Option<&str>,
 ) -> Option<Diagnostic> {
+    let kind = program.inputs.get(input).and_then(|input| input.kind);
     let name = program.inputs.get(input).map_or("", |input| input.name.as_str());
     let (words, remedy) = match inputs.iter_mut().find(|known| known.input == input) {
         Some(known) if known.tolerance.is_none() => {
@@ -69,8 +79,9 @@ pub(super) fn attach(
             let own = &known.unit.symbol;
             let same = unit.is_none_or(|unit| {
                 unit == "%"
-                    || crate::unit::parse_unit(unit)
-                        .is_ok_and(|unit| unit.symbol == *own || unit == known.unit)
+                    || kind.is_some_and(|it| {
+                        it.read_plate(unit).is_ok_and(|it| it.is_same(&known.unit))
+                    })
             });
             if !same {
                 let words = format!(
@@ -82,7 +93,7 @@ pub(super) fn attach(
                 )));
             }
             known.tolerance = Some(column);
-            known.tolerance_unit = unit.map(str::to_owned);
+            known.tolerance_unit = unit.map(|it| if it == "%" { it } else { own }.to_owned());
             return None;
         }
         Some(_) => ("has two columns", "take one of them out".to_owned()),

@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use super::super::Unfilled;
 use super::super::bind::Binder;
-use super::super::bind::blocks::asked;
 use super::super::bind::label;
+use super::super::bind::label::asked;
 use super::columns::columns;
 use super::{ProductLine, TableRequest};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
@@ -36,7 +36,11 @@ pub(super) fn find(
         Some(line) if !problems.iter().any(Diagnostic::is_error) => {
             Ok(ProductLine { cautions: problems, ..line })
         }
-        _ => Err(Unfilled { problems, sheet_is_wrong: binder.bound.sheet_is_wrong }),
+        _ => Err(Unfilled {
+            problems,
+            sheet_is_wrong: binder.bound.sheet_is_wrong,
+            cells: Vec::new(),
+        }),
     }
 }
 
@@ -101,6 +105,13 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &TableRequest) -> Result<Candi
             let last = below.map_or(used, |row| row - 1);
             let first = anchor.map_or(0, |at| at.row + 1);
             if let Some((header, names)) = header_row(tab, &program, first, last) {
+                // a cell above that asks for another sheet is not passed over
+                let above = anchors.iter().take_while(|(at, _)| at.row < header).last();
+                if let (None, Some((at, other))) = (anchor, above) {
+                    let here = book.place(&tab.name, *at);
+                    binder.bound.problems.push(two_sheets(&sheet, other, here, &by));
+                    continue;
+                }
                 found.push(Candidate { tab, sheet, program, anchor, header, names, last });
             } else if let (Some(at), None) = (anchor, &form)
                 && is_form(tab, &program, Position { row: first, ..at }, last)
@@ -163,6 +174,17 @@ fn another(asked: &Program, here: &Program, place: &Place, by: &Place) -> Diagno
         .at(place.clone())
         .label(by.clone(), of(asked))
         .remedy("leave the sheet out of the command, or write the same one into the cell")
+}
+
+/// The command asks for one sheet and the cell above the table for another.
+fn two_sheets(asked: &str, here: &str, place: Place, by: &Place) -> Diagnostic {
+    let words = format!(
+        "this cell asks for `{here}`, and the table below it is to be calculated with `{asked}`"
+    );
+    Diagnostic::error(Name::TwoStatements, words)
+        .at(place)
+        .label(by.clone(), format!("`{asked}` is asked for here"))
+        .remedy(format!("take the one out that is not meant; where the cell is of another block, write `sheet {asked}` into a cell between it and the table"))
 }
 
 fn nothing(file: &Place, any_sheet: bool, form: Option<Place>) -> Diagnostic {

@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::super::bind::blocks::asked;
 use super::super::bind::label;
+use super::super::bind::label::asked;
 use super::TableRequest;
 use super::header::has_value_beside;
 use super::variants::names_no_variant;

@@ -13,7 +13,7 @@ use crate::calculation::{Inputs, Results, WorstCase, scale, written};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::program::{Checked, Input, Sheets, Type, unknown_sheet};
 use crate::spreadsheet::{Book, Cell, Entry, Position, Tab};
-use crate::unit::Unit;
+use crate::unit::{Literal, Unit};
 
 /// What an input of one row holds, fit for a column.
 pub(super) enum Plain {
@@ -265,6 +265,9 @@ fn relabel(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
                 .unwrap_or_else(|| remedy(kind, text, &here, &UnitAt::Said(unit, "the heading")));
             let formula = book.tab(tab).is_some_and(|tab| tab.has_formula(position));
             problem.remedy = as_typed(book, text, remedy, formula);
+            if let Some(default) = input.default.as_ref().filter(|_| is_nothing(text)) {
+                problem.remedy.push_str(&default_is(default));
+            }
         }
         (Name::MergedCell, _) => {
             problem.remedy =
@@ -277,15 +280,17 @@ fn relabel(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
         }
         (Name::EmptyCell, Cell::Empty) => {
             problem.remedy = match &input.default {
-                Some(default) => format!(
-                    "write a value into {here}; the sheet's default is {}",
-                    written(default)
-                ),
+                Some(default) => format!("write a value into {here}{}", default_is(default)),
                 None => format!("write a value into {here}, or empty the whole row"),
             };
         }
         _ => {}
     }
+}
+
+/// What the sheet's default is, behind what is to be written into a cell of a column.
+fn default_is(default: &Literal) -> String {
+    format!("; the sheet's default is {}", written(default))
 }
 
 /// The sheet is known when rows are read; no other is looked for.

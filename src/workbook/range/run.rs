@@ -25,6 +25,9 @@ pub(super) const BLOCK: usize = 1024;
 /// Significant digits that are written: what f64 and exact decimals round differently is gone.
 const WRITTEN: usize = 14;
 
+/// Behind a verdict over tolerances whose effect on the figures beside it no column shows.
+pub(super) const NOMINAL: &str = "; figures of the nominal values";
+
 /// A variant with the margins of its checks.
 struct CalculatedVariant {
     variant: Variant,
@@ -341,7 +344,11 @@ impl ProductLine {
             }
             _ => VariantVerdict::Fails,
         };
-        let status = Arc::from(worst.verdict_text());
+        let nominal = match self.shows_ends() || worst.uncertain().is_empty() {
+            true => "",
+            false => NOMINAL,
+        };
+        let status = Arc::from(format!("{}{nominal}", worst.verdict_text()));
         let status = self.with_left_out(status, &self.left_out_of(row, worst.nominal()));
         let margins: Vec<Option<MarginLeft>> = checks
             .iter()
@@ -354,6 +361,11 @@ impl ProductLine {
         let holds = checks.iter().map(is(calculation::Verdict::Holds)).collect();
         let open = checks.iter().map(is(calculation::Verdict::NotProved)).collect();
         CalculatedVariant { open, ..self.worked(row, (verdict, status), values, holds, margins) }
+    }
+
+    /// Whether columns show the lowest or the highest of a result.
+    fn shows_ends(&self) -> bool {
+        self.results.iter().any(|it| it.end.is_some())
     }
 
     fn worked(

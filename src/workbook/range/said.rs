@@ -1,11 +1,11 @@
 //! What the words about a variant say of it, or of a column: the heads of groups, notes, and the remarks of a row, which
 //! speak of an input by its name or by its kind.
 
-use super::super::bind::blocks::asked;
 use super::super::bind::flywheels::{flywheel, is_flywheel, is_of_inertia, names_flywheel};
 use super::super::bind::label;
+use super::super::bind::label::asked;
 use super::super::bind::reckoned::Reckoned;
-use super::super::bind::said::{About, Said, factor_alone};
+use super::super::bind::said::{About, Said, above_one_alone, factor_alone};
 use super::super::bind::unit_words::{another_unit, two_units, unit_alone, unit_said};
 use super::super::bind::words::words;
 use super::{InputColumns, ProductLine};
@@ -66,7 +66,9 @@ impl ProductLine {
                         .or_else(|| self.unit_in_words(text))
                         .or_else(|| factor_alone(text))
                         .map(Said::error)
-                        .or_else(|| self.same_figure(tab, row, text)),
+                        .or_else(|| above_one_alone(text))
+                        .or_else(|| self.same_figure(tab, row, text))
+                        .or_else(|| self.change_in(tab, row, text)),
                 },
             };
             found.extend(said.map(|said| (at, said)));
@@ -126,6 +128,19 @@ impl ProductLine {
         };
         let found = self.inputs.iter().filter_map(of_value);
         found.max_by_key(|it| it.0).unwrap_or((Reckoned::No, None))
+    }
+
+    /// A change of one of the values of a row among words that name none of them. A share with a sign alone is a figure of
+    /// the owner's.
+    fn change_in(&self, tab: &Tab, row: u32, text: &str) -> Option<Said> {
+        let figure = text.contains('%') && text.starts_with(['+', '-', '−', '–']);
+        let said = self.inputs.iter().filter(|_| !figure).find_map(|columns| {
+            self.about(tab, row, columns, |about| {
+                let told = about.is_open_change(text) || about.asks_for_another(text);
+                told.then(|| about.unchanged(text, "in the row of"))
+            })?
+        });
+        said.map(Said::caution)
     }
 
     /// What stands at the headings and the units of inputs, or above several of them, and speaks against what stands below.

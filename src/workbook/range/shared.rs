@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::super::bind::slips::Block;
+use super::super::bind::slips::{Block, is_word_of};
 use super::super::bind::unread::Taken;
 use super::super::bind::{Binder, CellAt, Part, ReadCell, Request, label};
 use super::InputColumns;
@@ -10,7 +10,7 @@ use super::header::Candidate;
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, nearest};
-use crate::spreadsheet::{Cell, Entry, Position};
+use crate::spreadsheet::{Cell, Entry, Position, Tab};
 use crate::unit::is_unit;
 use crate::workbook::fill::asked_by_sheet;
 
@@ -27,9 +27,12 @@ pub(super) fn shared(
     let cell = CellAt { tab: tab.name.clone(), position: at };
     let mut request: Request = binder.request(&found.sheet, binder.place(&cell), program);
     let before = binder.bound.problems.len();
-    if let (Some(anchor), true) = (found.anchor, *header > 0) {
+    if *header > 0 {
+        let below = found.anchor.map(|anchor| Position { row: anchor.row + 1, ..anchor });
+        let first = below.or_else(|| first_labelled(tab, program, *header));
         let mut taken = Vec::new();
-        for row in binder.rows(&tab.name, anchor, header - 1) {
+        let rows = first.map(|first| binder.rows(&tab.name, first, header - 1));
+        for row in rows.into_iter().flatten() {
             taken.push(row.name.clone());
             binder.bind_row(&mut request, row);
         }
@@ -38,7 +41,7 @@ pub(super) fn shared(
             sheet: found.sheet.clone(),
             place: request.place.clone(),
             taken,
-            start: cell.clone(),
+            start: CellAt { position: found.anchor.or(first).unwrap_or(at), ..cell.clone() },
         };
         // above the table, and below its head what is no variant with all its values
         let is_variant = |row| {
@@ -114,7 +117,7 @@ pub(super) fn shared(
     if let Err(problems) = Results::compute(program, &request.inputs) {
         for problem in problems {
             binder.bound.problems.push(if problem.name == Name::MissingInput {
-                told_of_table(problem, program, &request.place, headings, found.anchor.is_some())
+                told_of_table(problem, program, &request.place, headings, *header > 0)
             } else {
                 problem
             });
@@ -123,6 +126,37 @@ pub(super) fn shared(
     let wrong = binder.bound.problems.iter().skip(before).any(Diagnostic::is_error);
     let cells = request.reads.into_iter().filter(|read| read.part != Part::Label).collect();
     (!wrong).then_some((shared, cells))
+}
+
+/// Where the rows that all variants share begin above a table whose sheet no cell names: at the first that bears the
+/// name of an input, or nearly, with a value behind it.
+fn first_labelled(tab: &Tab, program: &Program, header: u32) -> Option<Position> {
+    let labelled = |entry: &&Entry| {
+        let Cell::Text(text) = &entry.cell else { return false };
+        let name = label(text).name;
+        let first = name.split([' ', '.', '±']).next().unwrap_or_default();
+        let column = entry.position.column + 1;
+        let right = |by| tab.cell(Position { column: column + by, ..entry.position });
+        let (value, unit) = (right(0), right(1));
+        let has_unit = matches!(unit, Cell::Text(text) if is_unit(text.trim()));
+        match (program.input_named(first), value) {
+            (_, Cell::Empty) => false,
+            (Some(_), Cell::Text(value)) => {
+                let value = value.trim_start();
+                value.starts_with(|it: char| it.is_ascii_digit() || "+-−±".contains(it))
+                    || has_unit
+                    || is_word_of(program, first, value)
+            }
+            (Some(_), _) => true,
+            (None, Cell::Number(_)) if first.chars().count() > 2 => {
+                let names = program.inputs.iter().map(|input| input.name.as_str());
+                nearest(first, names).first().is_some_and(|(_, slips)| *slips == 1)
+            }
+            _ => false,
+        }
+    };
+    let mut above = tab.entries().filter(|entry| entry.position.row < header);
+    above.find(labelled).map(|entry| entry.position)
 }
 
 /// An input that stands nowhere is the table's trouble.

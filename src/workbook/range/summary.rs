@@ -6,6 +6,7 @@ use super::super::bind::shown::{self, Held};
 use super::super::legible::{Unread, gather};
 use super::super::owners::is_in_the_place_of_a_number;
 use super::apart::Apart;
+use super::run::NOMINAL;
 use super::{Outcome, ProductLine, Tally, Variant, VariantVerdict};
 use crate::calculation::is_verdict_text;
 use crate::calculation::{self, Margin};
@@ -75,6 +76,8 @@ pub struct Summary {
     apart: Apart,
     /// The rows of the worst variants.
     rows: Option<Book>,
+    /// Whether figures of a variant with tolerances are those of the nominal values alone.
+    nominal: bool,
 }
 
 impl Outcome {
@@ -121,6 +124,7 @@ impl Summary {
         self.examples = self.examples.take().or(other.examples);
         gather(&mut self.unread, other.unread);
         self.apart.join(other.apart);
+        self.nominal |= other.nominal;
         self.rows = match (self.rows.take(), other.rows) {
             (Some(known), Some(more)) => Some(joined(known, more, &line.tab)),
             (known, more) => known.or(more),
@@ -140,6 +144,12 @@ impl Summary {
     #[must_use]
     pub fn apart(&self, line: &ProductLine, book: &Book) -> Vec<Diagnostic> {
         self.apart.cautions(line, book)
+    }
+
+    /// Whether figures are those of nominal values alone where the verdict is that over tolerances.
+    #[must_use]
+    pub fn is_of_nominal_values(&self) -> bool {
+        self.nominal
     }
 
     /// What is said of values that are read, whatever becomes of the results.
@@ -227,6 +237,7 @@ impl ProductLine {
                 .map(|tab| self.apart(tab, outcome.variants.iter().map(|it| it.row)))
                 .unwrap_or_default(),
             rows,
+            nominal: outcome.variants.iter().any(|it| it.status.contains(NOMINAL)),
         }
     }
 

@@ -92,7 +92,7 @@ pub(super) fn of_input(
                 )
                 .at(heading.clone())
                 .remedy(format!(
-                    "write `{}` as the heading; a unit is never assumed",
+                    "write `{}` as the heading, and numbers alone below it; a unit is never assumed",
                     super::write::heading(&input.name, usual)
                 )),
             ))
