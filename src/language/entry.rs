@@ -423,7 +423,7 @@ impl Expressions {
         loop {
             let start = rest;
             let (after, (name, unit, value)) = self.result_named(rest)?;
-            let (after, rounding) = match self.rounding(after) {
+            let (after, rounding) = match self.rounding(after, None) {
                 Ok((after, rounding)) => (after, Some(rounding)),
                 Err(Err::Error(_)) => (after, None),
                 Err(failure) => return Err(failure),

@@ -70,7 +70,7 @@ impl Expressions {
     /// A value with its rounding, if any.
     pub(super) fn rounded<'a>(&self, input: &'a str) -> Read<'a, Expression> {
         let (rest, inner) = self.condition(input)?;
-        match self.rounding(rest) {
+        match self.rounding(rest, Some(input)) {
             Ok((after, rounding)) => {
                 Ok((after, self.made(input, after, Node::Rounded(Box::new(inner), rounding))))
             }
@@ -79,16 +79,38 @@ impl Expressions {
         }
     }
 
-    /// `rounded up to 5 mm`
-    pub(super) fn rounding<'a>(&self, input: &'a str) -> Read<'a, Rounding> {
+    /// `rounded up to 5 mm`, of the value that begins there, if it stands in a formula.
+    pub(super) fn rounding<'a>(
+        &self,
+        input: &'a str,
+        begin: Option<&'a str>,
+    ) -> Read<'a, Rounding> {
         let (rest, direction) = alt((
             value(Direction::Up, keywords("rounded up to")),
             value(Direction::Down, keywords("rounded down to")),
             value(Direction::Nearest, keywords("rounded to")),
         ))
         .parse(input)?;
-        let (rest, step) = self.sum(rest).map_err(stop)?;
+        let (rest, step) = self.last(rest, begin).map_err(stop)?;
         Ok((rest, Rounding { direction, step: Box::new(step) }))
+    }
+
+    /// The value that words end with, of an expression that begins there: with what is added to it or multiplied by
+    /// it, nobody can tell whether that belongs to the value or to the whole, unless parentheses say so.
+    fn last<'a>(&self, input: &'a str, begin: Option<&'a str>) -> Read<'a, Expression> {
+        let (rest, value) = self.sum(input)?;
+        let (short, _) = self.signed(input)?;
+        if short.len() == rest.len() {
+            return Ok((rest, value));
+        }
+        let until = |from: &'a str, to: &str| {
+            from.get(..from.len() - to.len()).unwrap_or_default().trim_end()
+        };
+        let within = begin.map(|begin| format!("{} ({})", until(begin, input), until(input, rest)));
+        let behind = begin.map(|begin| format!("({}) {}", until(begin, short), until(short, rest)));
+        let alone = begin.is_none().then(|| format!("({})", until(input, rest)));
+        let readings = behind.into_iter().chain(within).chain(alone).collect();
+        special(input, Mistake::OpenEnd { behind: rest.len(), readings })
     }
 
     /// A condition, or a plain value.
@@ -318,11 +340,11 @@ impl Expressions {
             return Ok((rest, self.made(input, rest, Node::Meant(Box::new(number), why))));
         }
         if let Ok((rest, ())) = keywords("root of")(input) {
-            let (rest, search) = self.search(rest).map_err(stop)?;
+            let (rest, search) = self.search(rest, input).map_err(stop)?;
             return Ok((rest, self.made(input, rest, Node::Root(search))));
         }
         if let Ok((rest, ())) = keywords("integral of")(input) {
-            let (rest, search) = self.search(rest).map_err(stop)?;
+            let (rest, search) = self.search(rest, input).map_err(stop)?;
             return Ok((rest, self.made(input, rest, Node::Integral(search))));
         }
         if let Ok((rest, ())) = keyword("running")(input) {
@@ -393,14 +415,14 @@ impl Expressions {
         }
     }
 
-    fn search<'a>(&self, input: &'a str) -> Read<'a, Search> {
+    fn search<'a>(&self, input: &'a str, begin: &'a str) -> Read<'a, Search> {
         let (rest, function) = self.sum(input)?;
         let (rest, ()) = keyword("for")(rest)?;
         let (rest, argument) = self.scan.name(rest)?;
         let (rest, ()) = keyword("from")(rest)?;
         let (rest, from) = self.sum(rest)?;
         let (rest, ()) = keyword("to")(rest)?;
-        let (rest, to) = self.sum(rest)?;
+        let (rest, to) = self.last(rest, Some(begin))?;
         let search = Search {
             function: Box::new(function),
             argument,

@@ -358,6 +358,14 @@ impl<'a> Reader<'a> {
                         all => format!("write `{}`", all.join("` or `")),
                     })
             }
+            Some(Mistake::OpenEnd { behind, readings }) => {
+                let end = entry.span.end.saturating_sub(*behind);
+                let value = self.source.text.get(at..end).unwrap_or_default().trim_end();
+                let readings: Vec<String> = readings.iter().map(|it| one_line(it)).collect();
+                error(format!("it is open whether `{}` stands there as a whole", one_line(value)))
+                    .at(Place::text(self.source, at..at + value.len()))
+                    .remedy(format!("write `{}`, as it is meant", readings.join("` or `")))
+            }
             Some(Mistake::TooDeep) => Diagnostic::error(
                 Name::TooDeep,
                 "the formula is nested deeper than a person can follow",

@@ -292,7 +292,7 @@ fn rounding(asked: &Rounding) -> String {
         Direction::Down => " down",
         Direction::Nearest => "",
     };
-    format!(" rounded{way} to {}", at(&asked.step, Tightness::Sum))
+    format!(" rounded{way} to {}", at(&asked.step, Tightness::Signed))
 }
 
 /// How tightly an expression holds together, from loose to tight: what stands in a looser place than
@@ -321,7 +321,7 @@ fn tightness(node: &Node) -> Tightness {
         Node::Or(..) => Tightness::Or,
         Node::And(..) => Tightness::And,
         Node::Not(_) => Tightness::Not,
-        // the last bound of a search goes on as far as a sum can
+        // the last bound of a search would take what follows
         Node::Compare(..) | Node::Is(..) | Node::Root(_) | Node::Integral(_) => {
             Tightness::Comparison
         }
@@ -437,6 +437,6 @@ fn search(asked: &Search) -> String {
         sum(&asked.function),
         asked.argument.value,
         sum(&asked.from),
-        sum(&asked.to)
+        at(&asked.to, Tightness::Signed)
     )
 }

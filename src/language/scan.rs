@@ -70,6 +70,9 @@ pub(super) enum Mistake {
     TwoSigns,
     /// `a <= b >= c`: a chain of comparisons that does not go one way; bytes left behind it, and what may be meant.
     BothWays { behind: usize, readings: Vec<String> },
+    /// `x rounded up to 10 mm + c`: it is open what the end of the words takes; bytes left behind it, and what may be
+    /// meant.
+    OpenEnd { behind: usize, readings: Vec<String> },
     /// A text that is not closed.
     OpenText,
     /// `1,5`: a comma between two digits.

@@ -443,6 +443,17 @@ impl<'s> Compiler<'s> {
                     "a state is taken under its own name, on a line of its own: `{}`",
                     word.value
                 ),
+                (Some((kind, number)), _) if unit::parse_number(number).is_some() => {
+                    let unit = match unit::kind(kind) {
+                        Some(it) if !it.bare => it.units.first().copied().unwrap_or_default(),
+                        _ => "",
+                    };
+                    let (within, blank) = match unit {
+                        "" => (String::new(), ""),
+                        unit => (format!(" in {unit}"), " "),
+                    };
+                    format!("an example is written so: `{kind}{within} like {number}{blank}{unit}`")
+                }
                 (Some((kind, unit)), _) => format!("write `{kind} in {unit}`"),
                 (None, Some(near)) => format!("did you mean `{near}`?"),
                 (None, None) => "`standstill list kinds` shows all kinds".to_owned(),

@@ -487,9 +487,10 @@ impl Compiler<'_> {
 /// A result with its unit, as it is to be written.
 fn written(sheet: &Sheet, give: &Give, unit: &str) -> String {
     let name = &give.name.value;
+    let unit = if unit.is_empty() { String::new() } else { format!(" in {unit}") };
     match &give.value {
-        Some(value) => format!("{} in {unit} as {name}", sheet.text(&value.span)),
-        None => format!("{name} in {unit}"),
+        Some(value) => format!("{}{unit} as {name}", sheet.text(&value.span)),
+        None => format!("{name}{unit}"),
     }
 }
 

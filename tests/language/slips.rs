@@ -131,10 +131,10 @@ fn a_copy_in_which_nothing_was_changed_is_found() {
         ),
         (
             "",
-            "p = root of x^2 - a * b for x from 0 s to a + b\n  q = root of y^2 - a * b for y from 0 s to a + b",
+            "p = root of x^2 - a * b for x from 0 s to (a + b)\n  q = root of y^2 - a * b for y from 0 s to (a + b)",
             "p",
             "q",
-            "q = root of y^2 - a * c for y from 0 s to a + c",
+            "q = root of y^2 - a * c for y from 0 s to (a + c)",
         ),
         (
             "",
@@ -210,7 +210,7 @@ fn a_bound_name_that_is_not_read_is_found() {
         ("r = (integral of x / b for x from 0 s to a) + c + e", "x / b", "c / b"),
         ("r = (integral of (c + x)^2 / b^2 for x from 0 s to a) + e", "(c + x)^2", "(c + a)^2"),
         (
-            "r = (root of x * e - a * b for x from 0 s to a + b) + c",
+            "r = (root of x * e - a * b for x from 0 s to (a + b)) + c",
             "root of x * e",
             "root of c * e",
         ),

@@ -71,8 +71,8 @@ fn sheet(lines: &[Line]) -> Option<Sheet> {
             Line::Long(form, [x, y]) => {
                 let (x, y) = (of(x), of(y));
                 [
-                    format!("integral of 1 / (1 + abs({x}) + x) for x from 0 to 1 + abs({y})"),
-                    format!("integral of max(x, {x}) for x from 0 to 2 + abs({y})"),
+                    format!("integral of 1 / (1 + abs({x}) + x) for x from 0 to (1 + abs({y}))"),
+                    format!("integral of max(x, {x}) for x from 0 to (2 + abs({y}))"),
                     format!("root of x - 1 / (2 + abs({x})) for x from 0 to 2"),
                 ][*form]
                     .clone()
@@ -229,7 +229,7 @@ proptest! {
 fn a_case_that_is_not_taken_is_not_calculated() {
     let text = "sheet idle\ntitle \"Idle\"\nsource \"derivation\"\ntakes\n  a : ratio like 1 \"a\"\n  b : ratio like 2 \"b\"\nworks\n  \
         long = integral of 1 / (1 + x^2) for x from 0 to b\n  \
-        after = long * (1 + long)\n  quick = 2 * b\n  other = root of x^3 - b for x from 0 to 2 * b + 1\n  \
+        after = long * (1 + long)\n  quick = 2 * b\n  other = root of x^3 - b for x from 0 to (2 * b + 1)\n  \
         y = when a < 0 : after\n      when a = 7 and other > 1 : other\n      otherwise : quick\ngives\n  y\n";
     let sheet = Sheet::parse("idle.sheet", text).unwrap();
     let program = sheet.program();
