@@ -411,7 +411,7 @@ fn a_lower_bound_that_was_lost_is_found() {
     }
     for input in [
         "torque in N·m like 2 N·m", "force in N like 2 N", "angle in ° like 2 °",
-        "temperature in °C like 2 °C",
+        "temperature in °C from -40 °C like 2 °C",
     ] {
         let problems = found(&sheet(input, ""));
         assert!(problems.iter().all(|it| it.name != Name::OpenBelow), "{input}: {problems:?}");
@@ -1244,8 +1244,8 @@ fn a_long_line_is_shown_around_its_mark() {
 fn a_root_is_no_bound_whatever_the_inputs_are() {
     for (slip, meant) in [
         (
-            "u^2 * a for u from 0 mm to b + 1 mm",
-            "u^2 * a - 7 mm * 6 mm * a for u from 0 mm to b + 1 mm",
+            "u^2 * a for u from 0 mm to (b + 1 mm)",
+            "u^2 * a - 7 mm * 6 mm * a for u from 0 mm to (b + 1 mm)",
         ),
         ("u * (u - a) for u from 0 mm to b", "u - a for u from 0 mm to b"),
         ("2 * u for u from -5 mm to 0 mm", "2 * u + a for u from -5 mm to 0 mm"),
@@ -1255,14 +1255,14 @@ fn a_root_is_no_bound_whatever_the_inputs_are() {
         ),
         ("sqrt(u * b) for u from 0 mm to b", "sqrt(u * b) - a for u from 0 mm to b"),
         ("sin(u / b * 1 rad) for u from 0 mm to b", "u - b / 2 for u from 0 mm to b"),
-        ("u - 5 mm for u from 5 mm to b + 6 mm", "u - 5 mm for u from 1 mm to b + 6 mm"),
+        ("u - 5 mm for u from 5 mm to (b + 6 mm)", "u - 5 mm for u from 1 mm to (b + 6 mm)"),
         (
-            "u^2 - 2 mm * u for u from 2 mm to b + 3 mm",
-            "u^2 - 2 mm * u for u from 1 mm to b + 3 mm",
+            "u^2 - 2 mm * u for u from 2 mm to (b + 3 mm)",
+            "u^2 - 2 mm * u for u from 1 mm to (b + 3 mm)",
         ),
         (
-            "(u - 3 mm) * a + u * b - 0.3 cm * b for u from 3 mm to b + 4 mm",
-            "(u - 3 mm) * a + u * b - 0.4 cm * b for u from 3 mm to b + 4 mm",
+            "(u - 3 mm) * a + u * b - 0.3 cm * b for u from 3 mm to (b + 4 mm)",
+            "(u - 3 mm) * a + u * b - 0.4 cm * b for u from 3 mm to (b + 4 mm)",
         ),
     ] {
         let sheet =
