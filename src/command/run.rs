@@ -16,7 +16,7 @@ use crate::diagnostic::{Diagnostic, Place};
 use crate::environment::Environment;
 use crate::program::{Input, Output, Program};
 use crate::report::{self, Release, text};
-use crate::workbook::{result_book, worst_book};
+use crate::workbook::{frozen_lines, result_book, worst_book};
 
 pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     let begun = Start::of(&asked.sheet, &asked.given, &asked.inputs, environment)?;
@@ -151,7 +151,7 @@ fn worst_case(
         terminal.json(report::worst_json(&found));
     } else {
         worst::report(&found, terminal);
-        saved(asked, terminal);
+        saved(asked, found.nominal(), terminal);
     }
     Ok(ExitStatus::of(found.holds()))
 }
@@ -181,7 +181,7 @@ fn calculated(
             terminal.print("inputs have tolerances; these results are for the nominal values: `--worst` shows how far they can go");
             terminal.print(format!("over the tolerances: {}", release.verdict()));
         }
-        saved(asked, terminal);
+        saved(asked, results, terminal);
     }
     Ok(ExitStatus::of(release.granted()))
 }
@@ -197,10 +197,17 @@ fn save(
     output::save(output, &bytes, &[".xlsx"], asked.force, environment)
 }
 
-fn saved(asked: &Run, terminal: &mut Terminal) {
+fn saved(asked: &Run, results: &Results, terminal: &mut Terminal) {
     if let Some(output) = &asked.output {
         terminal.print("");
-        terminal.print(format!("{output} holds every line as a live formula"));
+        let frozen = match frozen_lines(results) {
+            names if names.is_empty() => String::new(),
+            names => format!(
+                " but for {}: what no formula of a cell gives stands for these inputs, and is #N/A once one changes",
+                names.join(", ")
+            ),
+        };
+        terminal.print(format!("{output} holds every line as a live formula{frozen}"));
     }
 }
 

@@ -24,6 +24,6 @@ pub use bind::{
 pub use calculated::{Calculated, Unfilled};
 pub use fill::{Filling, Options, ReadBy, compute, compute_with};
 pub use form::{FormOptions, form, form_asking};
-pub use formulas::{result_book, result_book_refused, worst_book};
+pub use formulas::{frozen_lines, result_book, result_book_refused, worst_book};
 pub use fresh::fresh_copy;
 pub use tabs::{FreeTab, tabs_and_form};

@@ -410,7 +410,9 @@ fn a_lower_bound_that_was_lost_is_found() {
         differs(&y(sheet(&input(""), "")), &y(sheet(&input(""), &holds)), Name::OpenBelow);
     }
     for input in [
-        "torque in N·m like 2 N·m", "force in N like 2 N", "angle in ° like 2 °",
+        "torque in N·m like 2 N·m",
+        "force in N like 2 N",
+        "angle in ° like 2 °",
         "temperature in °C from -40 °C like 2 °C",
     ] {
         let problems = found(&sheet(input, ""));

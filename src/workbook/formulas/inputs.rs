@@ -53,8 +53,16 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         foot: "inputs as given; in SI = (value + zero) · factor",
     };
     tab.set_name(TabOf::Inputs.name())?;
-    let about = "A changed value in a box is followed by every tab; factor and zero belong to the unit beside the value, which stays.";
-    heading(tab, plan, paper, (TabOf::Inputs.name(), about), 0)?;
+    let frozen = match super::working::frozen(plan) {
+        names if names.is_empty() => String::new(),
+        names => {
+            format!(" but for {}, which no formula gives, and what stands on it", names.join(", "))
+        }
+    };
+    let about = format!(
+        "A changed value in a box is followed by every tab{frozen}; factor and zero belong to the unit beside the value, which stays."
+    );
+    heading(tab, plan, paper, (TabOf::Inputs.name(), &about), 0)?;
     page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Inputs };
     let same = as_chosen(plan);

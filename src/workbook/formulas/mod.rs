@@ -75,6 +75,23 @@ pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
     written(results, &release, worst).map_err(|problem| internal(&problem))
 }
 
+/// Names of the lines that a workbook of these results cannot calculate again, as a root or an integral with a corner in
+/// it: they stand for these inputs, and are `#N/A` once one changes.
+///
+/// # Example
+/// ```
+/// use standstill::{Sheet, workbook::frozen_lines};
+/// let sheet = Sheet::library("ramp-stop")?;
+/// let mut inputs = sheet.inputs();
+/// inputs.fill_with_examples();
+/// assert!(frozen_lines(&sheet.run(&inputs)?).is_empty());
+/// # Ok::<(), standstill::Problems>(())
+/// ```
+#[must_use]
+pub fn frozen_lines(results: &Results) -> Vec<String> {
+    working::frozen(&Plan::new(results))
+}
+
 /// As [`result_book`], with a tab for the worst case: each result as given, at its lowest and at its highest,
 /// what brings these about, and how each check comes out over the tolerances.
 ///

@@ -16,8 +16,7 @@ use crate::workbook::cell_formats::{Page, Paper};
 const HEADS: [&str; 9] =
     ["name", "the sheet says", "in SI", "SI unit", "factor", "zero", "value", "unit", "what it is"];
 
-const FOUND_BY_SEARCH: &str =
-    "found by search, not by a formula: stands for these inputs alone, #N/A once they change";
+const FOUND_BY_SEARCH: &str = "found by search or in parts, not by a formula: stands for these inputs alone, #N/A once they change";
 
 const BY_POINTS: &str = "a sum over fixed points, see the tab integrals";
 
@@ -133,6 +132,25 @@ fn one(
     tab.write_string_with_format(entry.row, 1, &said, &paper.text)?;
     tab.write_string_with_format(entry.row, 8, &note, &paper.text)?;
     page.fit(tab, entry.row, &[(0, 0, &name), (1, 1, &said), (8, 8, &note)])
+}
+
+/// Names of the lines that stand for these inputs alone, as no formula of a cell gives them.
+pub(super) fn frozen(plan: &Plan<'_>) -> Vec<String> {
+    let express = Express { plan, tab: TabOf::Working };
+    let is_frozen = |entry: &&Entry| match entry.holds {
+        Holds::Value(register) => express.formula(register, 0).is_none(),
+        _ => false,
+    };
+    let frozen = plan.entries.iter().filter(is_frozen);
+    let lines = frozen.filter_map(|entry| plan.line(entry.line.unwrap_or(entry.of)));
+    let mut names: Vec<String> = lines
+        .map(|line| match line.says {
+            LineSource::Holds(_) => "a check".to_owned(),
+            _ => short(&line.name).to_owned(),
+        })
+        .collect();
+    names.dedup();
+    names
 }
 
 fn content(
