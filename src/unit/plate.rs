@@ -339,7 +339,7 @@ pub fn is_unit(text: &str) -> bool {
 
 /// What stands before the kind of current.
 fn without_current(text: &str) -> Option<&str> {
-    let letters = ["d.c.", "a.c.", "dc", "ac"].iter().find_map(|mark| {
+    let letters = ["d.c.", "a.c.", "dc.", "ac.", "dc", "ac"].iter().find_map(|mark| {
         let (bare, last) = text.split_at_checked(text.len().checked_sub(mark.len())?)?;
         last.eq_ignore_ascii_case(mark).then_some(bare)
     });
