@@ -180,7 +180,9 @@ pub(crate) fn element(
 /// Digits that may be several values, parted by one kind of sign: each with the unit behind them all, or, where there is
 /// none, with the one in which the sheet asks for them, which is named too.
 fn several(input: &Input, text: &str) -> Option<(String, String)> {
-    let digits = |it: char| it.is_ascii_digit() || it.is_whitespace() || ",.+-−".contains(it);
+    let digits = |it: char| {
+        it.is_ascii_digit() || it.is_whitespace() || unit::is_dash(it) || ",.+".contains(it)
+    };
     let (numbers, unit) = text.split_at(text.find(|it| !digits(it)).unwrap_or(text.len()));
     let parts: Vec<&str> = match numbers.contains(',') {
         true => numbers.split(',').map(str::trim).collect(),
@@ -269,11 +271,14 @@ fn unreadable(
     .remedy(remedy)
 }
 
+/// That there is no unit, as it can be typed.
+const NO_UNIT: &str = "– (no unit)";
+
 /// The units in which an input may be given, as words.
 fn units(input: &Input, kind: &Kind) -> String {
     let own = [input.unit.symbol.as_str()].into_iter().filter(|it| !it.is_empty());
     let others = kind.units.iter().copied().filter(|it| *it != input.unit.symbol);
-    let none = kind.bare.then_some("no unit");
+    let none = kind.bare.then_some(NO_UNIT);
     phrase::joined(&own.chain(others).chain(none).collect::<Vec<_>>(), "or")
 }
 
@@ -355,7 +360,7 @@ fn power_of_ten(text: &str) -> Option<(i32, &str)> {
         .chars()
         .map(|sign| match "⁰¹²³⁴⁵⁶⁷⁸⁹".chars().position(|it| it == sign) {
             Some(digit) => u32::try_from(digit).ok().and_then(|it| char::from_digit(it, 10)),
-            None => Some(if matches!(sign, '⁻' | '−') { '-' } else { sign }),
+            None => Some(if sign == '⁻' || unit::is_dash(sign) { '-' } else { sign }),
         })
         .collect::<Option<_>>()?;
     Some((raised.trim_start_matches('^').parse().ok()?, unit.trim()))

@@ -239,13 +239,24 @@ fn begin(text: &str) -> Option<usize> {
             '+' => matches!(it, '-' | '−'),
             _ => it == '+',
         };
-        let first_side = sign == '+' || (matches!(sign, '-' | '−') && at > first);
+        let first_side = sign == '+' || (unit::is_dash(sign) && at > first);
         // the minus of `+1.5e-3` and of `+1450-1500` begins no second side
-        let second = |(before, it)| other(it) && matches!(before, ' ' | '/' | '\u{a0}' | '\t');
-        let sided = first_side && parted && rest.chars().zip(rest.chars().skip(1)).any(second);
+        // a dash with blanks around it stands between two values
+        let dash = |it, next: Option<char>| {
+            sign == '+'
+                && unit::is_dash(it)
+                && next.is_some_and(|next| next.is_ascii_digit() || next == '.')
+        };
+        let signs: Vec<char> = rest.chars().collect();
+        let second = |(at, it): (usize, &char)| {
+            let before = at.checked_sub(1).and_then(|at| signs.get(at));
+            (other(*it) || dash(*it, signs.get(at + 1).copied()))
+                && before.is_some_and(|it| matches!(it, ' ' | '/' | '\u{a0}' | '\t'))
+        };
+        let sided = first_side && parted && signs.iter().enumerate().any(second);
         let word = rest.strip_prefix("from").is_some_and(|after| {
             let number =
-                |sign: char| sign.is_ascii_digit() || matches!(sign, '.' | '-' | '−' | '+');
+                |sign: char| sign.is_ascii_digit() || unit::is_dash(sign) || ".+".contains(sign);
             after.starts_with(char::is_whitespace) && after.trim_start().starts_with(number)
         });
         if alone && (sided || word) {
@@ -317,8 +328,8 @@ fn read_reach(
         let amount = read_amount(input, kind, value, amount)?;
         return Ok(Reach::Around { above: amount.clone(), below: amount });
     }
-    let plus = text.strip_prefix('+').and_then(|rest| rest.split_once(['-', '−']));
-    let minus = text.strip_prefix(['-', '−']).and_then(|rest| rest.split_once('+'));
+    let plus = text.strip_prefix('+').and_then(|rest| rest.split_once(unit::is_dash));
+    let minus = text.strip_prefix(unit::is_dash).and_then(|rest| rest.split_once('+'));
     let (first, second) = plus.or(minus).ok_or_else(|| {
         unreadable(
             input,

@@ -7,9 +7,11 @@ use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, is_workbook, no_sheet, output, read_sheet};
 use crate::calculation::Verdict;
-use crate::diagnostic::{Diagnostic, Name, Place, phrase};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
-use crate::review::{self, Document, MADE, is_as_made, moment, revisions, unread_values, way_back};
+use crate::review::{
+    self, Document, MADE, is_as_made, moment, no_revision, revisions, unread_values, way_back,
+};
 
 pub(super) fn review(
     asked: &Review,
@@ -79,12 +81,9 @@ fn revision(document: &Document, terminal: &mut Terminal) {
     let titled = above.lines().any(|line| line.starts_with("# ") || line.starts_with("==="));
     match revisions(text).as_slice() {
         [one] => terminal.print(format!("revision on every page: {one}")),
+        _ if !no_revision(text).is_empty() => terminal.print(no_revision(text)),
         [] if titled && !speaks => {}
-        [] => terminal.print("no revision on the pages: write a line `Revision B` above the first block; what follows the word begins with a capital letter or a digit and has at most 24 letters"),
-        all => terminal.print(format!(
-            "no revision on the pages, the text states {}: leave one line `Revision …` above the first block",
-            phrase::joined(all, "and")
-        )),
+        _ => terminal.print("no revision on the pages: write a line `Revision B` above the first block; what follows the word begins with a capital letter or a digit and has at most 24 letters"),
     }
 }
 
@@ -92,7 +91,8 @@ fn revision(document: &Document, terminal: &mut Terminal) {
 fn verdicts(document: &Document, terminal: &mut Terminal) {
     for calculation in &document.calculations {
         let own = [calculation.verdict().to_owned(), calculation.examples_text()];
-        let words = own.into_iter().chain(calculation.protocol_text());
+        let own = own.into_iter().chain(calculation.stands_on());
+        let words = own.chain(calculation.protocol_text());
         let words: Vec<String> = words.filter(|words| !words.is_empty()).collect();
         terminal.print(format!("{}: {}", calculation.alias, words.join("; ")));
         let fails = calculation.results.checks();

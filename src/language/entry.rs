@@ -368,7 +368,7 @@ impl Expressions {
 
     /// A number of a table: sign, digits, unit if it is not the column's.
     pub(super) fn cell<'a>(&self, input: &'a str) -> Read<'a, Expression> {
-        let (after_sign, negative) = match input.strip_prefix(['-', '−']) {
+        let (after_sign, negative) = match input.strip_prefix(crate::unit::is_dash) {
             Some(rest) => (rest, true),
             None => (input, false),
         };

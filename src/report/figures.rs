@@ -112,10 +112,10 @@ pub fn figures_table(results: &Results, release: &Release) -> Table {
 pub fn settings_table(results: &Results, release: &Release) -> Option<Table> {
     let rows = results.settings().into_iter().map(|it| {
         let sign = match release.may_be_set() {
-            true => "____________________",
+            true => "____________________".to_owned(),
             false => release.why(),
         };
-        vec![it.name, release.shown(&it.value), it.step, it.low, it.high, it.note, sign.to_owned()]
+        vec![it.name, release.shown(&it.value), it.step, it.low, it.high, it.note, sign]
     });
     let rows: Vec<Vec<String>> = rows.collect();
     let title = match release.may_be_set() {

@@ -28,7 +28,7 @@ pub(crate) use figures::decisive;
 pub use figures::{Figure, figures, figures_table, settings_table};
 pub use identity::{Identity, sha256};
 pub(crate) use release::WHY;
-pub use release::{NOT_TO_BE_SET, Release};
+pub use release::{Foundation, NOT_TO_BE_SET, Release};
 pub use remarks::{Remark, remarks, remarks_json};
 pub(crate) use sensitivities::{Influence, UNMOVED, influences};
 pub use sensitivities::{

@@ -16,6 +16,23 @@ pub(crate) const WHY: [&str; 3] = [
     "inputs are the sheet's examples",
 ];
 
+/// A calculation whose values another takes, and why it is none to go by.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Foundation {
+    /// Its name.
+    pub alias: String,
+    /// Why it is none to go by.
+    pub why: &'static str,
+}
+
+impl Foundation {
+    /// That a figure stands on it, in a few words.
+    #[must_use]
+    pub fn to_text(&self) -> String {
+        format!("stands on {}, where {}", self.alias, self.why)
+    }
+}
+
 /// The verdict on a calculation as a whole: with the nominal values, and for everything within the tolerances
 /// where inputs have one.
 ///
@@ -26,6 +43,7 @@ pub struct Release {
     granted: bool,
     examples: bool,
     why: &'static str,
+    stands_on: Vec<Foundation>,
     verdict: String,
     worst: Option<Result<WorstCase, Problems>>,
 }
@@ -68,7 +86,19 @@ impl Release {
                 (true, why, open.map_or_else(|| results.verdict_text(), |(_, words)| words))
             }
         };
-        Self { granted, examples, why, verdict, worst: None }
+        Self { granted, examples, why, stands_on: Vec::new(), verdict, worst: None }
+    }
+
+    /// The same where inputs are values of other calculations that are none to go by.
+    #[must_use]
+    pub(crate) fn standing_on(self, stands_on: Vec<Foundation>) -> Self {
+        Self { stands_on, ..self }
+    }
+
+    /// The calculations whose values it takes, at once or by way of others, that are none to go by.
+    #[must_use]
+    pub(crate) fn stands_on(&self) -> &[Foundation] {
+        &self.stands_on
     }
 
     /// Whether every check holds.
@@ -77,23 +107,46 @@ impl Release {
         self.granted
     }
 
-    /// Whether settings may be set: no figure of an example is one.
+    /// Whether settings may be set: no figure of an example is one, nor what stands on a calculation that fails.
     #[must_use]
     pub fn may_be_set(&self) -> bool {
-        self.granted && !self.examples
+        self.granted && !self.examples && self.stands_on.is_empty()
     }
 
     /// Why not, in a few words; empty where they may be.
     #[must_use]
-    pub fn why(&self) -> &'static str {
+    pub fn why(&self) -> String {
+        self.with_foundations(self.why)
+    }
+
+    /// Why not for what it has itself: a check, its tolerances, its examples.
+    #[must_use]
+    pub(crate) fn own_why(&self) -> &'static str {
         self.why
     }
 
-    /// Why an input is none to go by: it does not fail, what is calculated with it does.
+    /// Why an input is none to go by: it does not fail, what is calculated with it does; one that is `handed` on by another
+    /// calculation may.
     #[must_use]
-    pub(crate) fn why_of_input(&self) -> &'static str {
+    pub(crate) fn why_of_input(&self, handed: bool) -> String {
         let [_, _, example] = WHY;
-        if self.examples { example } else { "" }
+        match (handed, self.examples) {
+            (true, _) => self.with_foundations(""),
+            (_, true) => example.to_owned(),
+            _ => String::new(),
+        }
+    }
+
+    /// What stands behind a verdict that holds at the values given: that it is not proved, and what it stands on.
+    #[must_use]
+    pub(crate) fn caveat_of_checks(&self) -> String {
+        self.with_foundations(if self.granted { "" } else { self.why })
+    }
+
+    fn with_foundations(&self, own: &str) -> String {
+        let all =
+            [own.to_owned()].into_iter().chain(self.stands_on.iter().map(Foundation::to_text));
+        all.filter(|words| !words.is_empty()).collect::<Vec<_>>().join("; ")
     }
 
     /// The verdict in words, for a cell or a line.

@@ -89,7 +89,7 @@ pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value
         }).collect::<Vec<_>>(),
         "inputs": inputs,
         "guards": program.guards.iter().map(|guard| {
-            let line = name_of(program, guard.line.0);
+            let line = said_of(program, guard.line.0);
             let number = |limit: &Limit| json!([limit.register.0, u8::from(limit.included), limit.written]);
             let word = guard.input.and_then(|id| program.input(id)).is_some_and(|input| input.kind.is_none());
             json!([
@@ -126,11 +126,15 @@ pub(super) fn preferred() -> Value {
     Value::Object(all.map(|it| (it.name.to_owned(), json!(it.hundredths))).collect())
 }
 
-fn name_of(program: &Program, line: u32) -> &str {
-    usize::try_from(line)
-        .ok()
-        .and_then(|at| program.lines.get(at))
-        .map_or("", |line| line.name.as_str())
+/// The name of a line; of a used sheet, whose inputs a reader has not typed, its words with the symbol.
+fn said_of(program: &Program, line: u32) -> String {
+    let line = usize::try_from(line).ok().and_then(|at| program.lines.get(at));
+    line.map_or_else(String::new, |line| match line.name.rsplit_once('.') {
+        Some((path, symbol)) if !line.note.is_empty() => {
+            format!("{} ({symbol} of {path})", line.note)
+        }
+        _ => line.name.clone(),
+    })
 }
 
 fn carried_input(input: &Input, left: bool, results: &Results, formats: &Formats) -> Value {

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::client_data::{Formats, NUMBER};
 use super::formula::{Writer, symbol, symbol_in_text};
+use super::given::given;
 use super::markup::{escaped, tied_words, with_minus, worded};
 use super::model::{Calculation, Role, WorstReview, anchor, step_anchor, withholds};
 use super::tables;
@@ -30,6 +31,8 @@ pub(super) struct SectionWriter<'a> {
     pub(super) at: usize,
     pub(super) results: &'a Results,
     pub(super) release: &'a Release,
+    /// That it stands on what is none to go by, above its figures.
+    pub(super) stands: &'a str,
     pub(super) formats: &'a Formats,
     /// Sources of the whole page; a sheet names its own by number.
     pub(super) sources: &'a [&'a str],
@@ -69,7 +72,8 @@ impl<'a> SectionWriter<'a> {
             ));
         }
         format!(
-            "<h4>Results</h4><table class=\"fig\"><thead><tr><th scope=\"col\">symbol</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\">what it is</th></tr></thead><tbody>{rows}</tbody></table>"
+            "<h4>Results</h4>{}<table class=\"fig\"><thead><tr><th scope=\"col\">symbol</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\">what it is</th></tr></thead><tbody>{rows}</tbody></table>",
+            self.stands
         )
     }
 
@@ -165,8 +169,16 @@ impl<'a> SectionWriter<'a> {
         });
         let examples = report::of_no_machine_text(self.results.inputs());
         let hidden = if examples.is_empty() { " hidden" } else { "" };
+        // what it stands on is said as its verdict is: nothing is left to sign
+        let rests = match self.stands {
+            "" => String::new(),
+            _ => {
+                let hidden = if self.release.stands_on().is_empty() { " hidden" } else { "" };
+                format!("<div class=\"gate bad\"{hidden}>{no}{}</div>", self.stands)
+            }
+        };
         let open = format!(
-            "{open}<p class=\"gate bad\"{hidden}>{no}<span data-xg=\"{}\">{}.</span></p>",
+            "{open}{rests}<p class=\"gate bad\"{hidden}>{no}<span data-xg=\"{}\">{}.</span></p>",
             self.at,
             escaped(&examples)
         );
@@ -485,21 +497,6 @@ pub(super) fn coded(text: &str) -> String {
 /// Text whose numbers stay with their units, below zero with a minus sign.
 pub(super) fn tied(text: &str) -> String {
     escaped(&with_minus(text)).replace(' ', "\u{a0}").replace(",\u{a0}", ", ")
-}
-
-/// The nominal value of an input.
-pub(super) fn given(results: &Results, input: &Input) -> String {
-    let given = results.inputs().value(input);
-    given.as_ref().map_or(String::new(), |given| match given {
-        crate::number::InputValue::One(one) => crate::calculation::written(one),
-        crate::number::InputValue::Many(many) => {
-            many.iter().map(crate::calculation::written).collect::<Vec<_>>().join(", ")
-        }
-        crate::number::InputValue::Word(word) => match &input.type_ {
-            Type::Choice(words) => words.get(*word).cloned().unwrap_or_default(),
-            Type::Number { .. } | Type::Truth => String::new(),
-        },
-    })
 }
 
 /// Where the value of an input comes from: a cell, a line of the document, another calculation, the example, a default.

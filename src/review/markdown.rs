@@ -432,7 +432,7 @@ fn written(
 ) -> String {
     let typed = document.source.text.get(range.clone()).unwrap_or_default();
     let name = escaped(typed.trim_matches(['{', '}', ' ']));
-    let [own, more] = figure(document, formats, inline);
+    let [own, more] = figure(document, formats, inline, led);
     match led {
         true => format!(
             "{LEAD}{}\" title=\"{name}\">{own}</a>{more}",
@@ -443,11 +443,12 @@ fn written(
 }
 
 /// The figure with why it is not one to go by, and what stands behind both.
-fn figure(document: &Document, formats: &Formats, inline: &Inline) -> [String; 2] {
+fn figure(document: &Document, formats: &Formats, inline: &Inline, led: bool) -> [String; 2] {
     let text = inline.to_text(&document.calculations, &document.lines);
     let calculation = inline.calculation;
     let caveat = match inline.caveat(&document.calculations) {
         words if words.is_empty() => words,
+        words if led => format!("<span class=\"why\"> ({})</span>", document.with_links(&words)),
         words => format!("<span class=\"why\"> ({})</span>", escaped(&words)),
     };
     match &inline.what {
@@ -457,14 +458,10 @@ fn figure(document: &Document, formats: &Formats, inline: &Inline) -> [String; 2
             let examples = examples
                 .map_or_else(String::new, |words| verdict::examples(Some(calculation), &words));
             let words = worded(&text);
-            let own = format!(
-                "<span class=\"v\" data-c=\"{calculation}\" data-ck>{words}</span>{caveat}"
-            );
-            [own, examples]
+            let own = format!("<span class=\"v\" data-c=\"{calculation}\" data-ck>{words}</span>");
+            [own, caveat + &examples]
         }
-        What::End { .. } => {
-            [format!("<span class=\"v wo\">{}</span>{caveat}", tied(&text)), String::new()]
-        }
+        What::End { .. } => [format!("<span class=\"v wo\">{}</span>", tied(&text)), caveat],
         What::Line => {
             let words = document.lines.get(calculation).map_or("", |line| line.examples.as_str());
             let own = format!("<span class=\"v ln\">{}</span>", worded(&text));
@@ -489,11 +486,11 @@ fn figure(document: &Document, formats: &Formats, inline: &Inline) -> [String; 2
                 format!(" data-q=\"{way} {}\"", step.si_f64())
             });
             let own = format!(
-                "<span class=\"v\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{rounded}{caveat}",
+                "<span class=\"v\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{rounded}",
                 register.0,
                 tied(&text)
             );
-            [own, extent]
+            [own, caveat + &extent]
         }
     }
 }

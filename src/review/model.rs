@@ -7,12 +7,13 @@ use pulldown_cmark::{Event, Options, Parser, Tag};
 
 use super::block::Show;
 use super::files::UsedFile;
+use super::markup::escaped;
 use super::product::ProductReview;
 use crate::calculation::{Results, WorstCase};
 use crate::diagnostic::{Diagnostic, Source};
 use crate::program::{Direction, Program, Register, Type};
 use crate::recording::ProtocolVerdict;
-use crate::report::{self, Identity, Release, Remark, WorstCaseReport};
+use crate::report::{self, Foundation, Identity, Release, Remark, WorstCaseReport};
 use crate::unit::{Literal, Unit};
 
 /// One calculation of a document.
@@ -88,6 +89,12 @@ impl Calculation {
             [] => format!("its inputs are from a protocol: {}", it.verdict),
             open => format!("its inputs are from a protocol: {}: {}", it.verdict, open.join("; ")),
         })
+    }
+
+    /// That it stands on calculations that are none to go by, each in words.
+    #[must_use]
+    pub fn stands_on(&self) -> Vec<String> {
+        self.release.stands_on().iter().map(Foundation::to_text).collect()
     }
 
     /// How many inputs are the sheet's examples, given or left standing in a form, in words; empty where none is.
@@ -261,6 +268,16 @@ impl Document {
     /// The programs of all calculations and product lines.
     pub(super) fn programs(&self) -> impl Iterator<Item = &Program> {
         programs(&self.calculations, &self.lines)
+    }
+
+    /// Words for an element; a calculation on which something stands is a link to it.
+    pub(super) fn with_links(&self, words: &str) -> String {
+        let shown = self.calculations.iter().enumerate().filter(|(_, one)| !one.shows.is_empty());
+        shown.fold(escaped(words), |words, (at, one)| {
+            let alias = escaped(&one.alias);
+            let link = format!("stands on <a href=\"#calc{at}\">{alias}</a>, where");
+            words.replace(&format!("stands on {alias}, where"), &link)
+        })
     }
 
     /// Whether a calculated figure stands in a part of the text.

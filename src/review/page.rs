@@ -236,13 +236,23 @@ fn section(
     let (results, alias) = (&calculation.results, calculation.alias.as_str());
     let spoken: Vec<Register> = document.spoken(at).collect();
     let spoken = &spoken;
-    let writer = SectionWriter { at, results, release, formats, sources, shown, alias, spoken };
+    let stands = calculation.stands_on().join("; ");
+    let hidden = if stands.is_empty() { " hidden" } else { "" };
+    let stands = format!(
+        "<p class=\"rs\" data-rs=\"{at}\"{hidden}>{}</p>",
+        document.with_links(&of_no_use(&stands))
+    );
+    // a trial may bring it about wherever a value is taken
+    let stands = if calculation.links.is_empty() { "" } else { stands.as_str() };
+    let writer =
+        SectionWriter { at, stands, results, release, formats, sources, shown, alias, spoken };
     let mut to = format!(
-        "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> <b>{}</b></h3><p class=\"from\">{}{}</p>",
+        "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> <b>{}</b></h3><p class=\"from\">{}{}</p>{}",
         escaped(&calculation.alias),
         escaped(title(program)),
         sheet(document, program),
-        from(calculation)
+        from(calculation),
+        stands
     );
     // said once, where a range is first seen
     let mut handed = worst::handed_on_here(calculation);
@@ -282,6 +292,14 @@ fn section(
     }
     to.push_str("</section>\n");
     to
+}
+
+/// What it means that a calculation stands on one that is none to go by.
+fn of_no_use(stands: &str) -> String {
+    match stands {
+        "" => String::new(),
+        stands => format!("It {stands}: the figures here are none to go by."),
+    }
 }
 
 /// Which sheet it is, and where it comes from.

@@ -7,8 +7,9 @@ use pulldown_cmark::{Event, LinkType, Parser, Tag};
 
 use super::block::Show;
 use super::files::sealed;
+use super::given::given;
 use super::images::{is_elsewhere, title_range};
-use super::lines::{comes_from, given};
+use super::lines::comes_from;
 use super::markdown::{TYPED_HERE, has_figure, headings, name_of};
 use super::markup::{harmless, with_minus};
 use super::model::{BlockContent, Calculation, Document, Inline, What, options, title};
@@ -314,7 +315,8 @@ fn section(calculation: &Calculation) -> String {
     }
     let heading = Places::calculation(&calculation.alias);
     let mut to = format!("### {}\n\n**{}**\n", cell(&heading), cell(title(program)));
-    for words in [calculation.origin(), calculation.examples_text()] {
+    let stands = calculation.stands_on().join("; ");
+    for words in [calculation.origin(), calculation.examples_text(), stands] {
         if !words.is_empty() {
             to.push_str(&format!("\n{}\n", cell(&words)));
         }
@@ -428,6 +430,15 @@ fn line(line: &ProductReview) -> String {
             variant.share().map_or_else(String::new, |share| format!("{:.1} %", share * 100.0)),
             cell(&margin.unwrap_or_else(|| "FAILS".to_owned())),
             cell(check)
+        ));
+    }
+    for variant in line.worst.iter().filter(|it| !it.inputs.is_empty()) {
+        let all = variant.inputs.iter().map(|(name, value)| format!("{name} = {value}"));
+        let all = all.collect::<Vec<_>>().join("; ");
+        to.push_str(&format!(
+            "\nInputs of {}, which does not hold: {}\n",
+            cell(&variant.name),
+            cell(&all)
         ));
     }
     to

@@ -2,10 +2,12 @@
 
 use std::sync::Arc;
 
+use super::given::given;
 use crate::calculation::{Margin, Verdict};
 use crate::diagnostic::{Diagnostic, Problems};
 use crate::program::Program;
 use crate::report::markdown::signs;
+use crate::report::tolerance;
 use crate::spreadsheet::Book;
 use crate::workbook::range::{LeftInRow, Outcome, ProductLine, Variant, VariantVerdict};
 
@@ -84,6 +86,8 @@ pub(super) struct WorstVariant {
     pub(super) margin: Option<Margin>,
     /// Of each check: what is left as a share of the larger side, and whether it holds.
     pub(super) left: Vec<(Option<f64>, bool)>,
+    /// Its inputs as they were given, by name, where it does not hold; empty where it does.
+    pub(super) inputs: Vec<(String, String)>,
 }
 
 impl ProductReview {
@@ -265,13 +269,25 @@ fn worst(book: &Book, line: &ProductLine, left: &[LeftInRow]) -> Vec<WorstVarian
         })
         .collect();
     found.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.3.row.cmp(&b.3.row)));
-    let worst = found.into_iter().take(WORST).map(|(_, _, check, variant)| WorstVariant {
+    let worst = found.into_iter().take(WORST).map(|(holds, _, check, variant)| WorstVariant {
+        inputs: if holds { Vec::new() } else { inputs(book, line, variant.row) },
         name: line.variant_text(book, variant.row),
         check,
         margin: margin(book, line, variant.row, check),
         left: variant.checks.clone(),
     });
     worst.collect()
+}
+
+/// What a variant was calculated with.
+fn inputs(book: &Book, line: &ProductLine, row: u32) -> Vec<(String, String)> {
+    let Ok(results) = line.exactly(book, row) else { return Vec::new() };
+    let all = results.program().inputs.iter().filter(|it| !results.inputs().is_spared(it));
+    let all = all.map(|input| {
+        let reach = tolerance(&results, input).map(|it| format!(" ({it})"));
+        (input.name.clone(), given(&results, input) + &reach.unwrap_or_default())
+    });
+    all.collect()
 }
 
 /// Both sides of a check in a variant, or where within its tolerances it is tightest, and what is left there.

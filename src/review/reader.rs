@@ -19,7 +19,7 @@ use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
 use crate::program::Sheets as _;
 use crate::program::{Program, Type, compile, nearest};
 use crate::project::{Project, name_in};
-use crate::report::Release;
+use crate::report::{Foundation, Release};
 use crate::spreadsheet::Book;
 use crate::workbook::Request;
 
@@ -241,7 +241,7 @@ impl<'a> Reader<'a> {
             _ => format!("{}.sheet", name_in(&asked.sheet.value)),
         };
         let results = results?;
-        let release = Release::of(&results);
+        let release = Release::of(&results).standing_on(self.foundations(&links));
         Some(Calculation {
             alias: asked.alias.clone(),
             sheet: asked.sheet.value.clone(),
@@ -256,6 +256,27 @@ impl<'a> Reader<'a> {
             links,
             slopes_of,
         })
+    }
+
+    /// The calculations on which inputs stand that are none to go by, each once.
+    fn foundations(&self, links: &[Link]) -> Vec<Foundation> {
+        let taken = links.iter().flat_map(|link| &link.from);
+        let from = taken.filter_map(|(_, origin)| {
+            self.calculations.iter().find(|one| one.alias == origin.alias)
+        });
+        let all = from.flat_map(|one| {
+            let why = one.release.own_why();
+            let own = Foundation { alias: one.alias.clone(), why };
+            let own = (!why.is_empty()).then_some(own);
+            own.into_iter().chain(one.release.stands_on().iter().cloned())
+        });
+        let mut found = Vec::new();
+        for one in all {
+            if !found.contains(&one) {
+                found.push(one);
+            }
+        }
+        found
     }
 
     /// Takes the values of other calculations.

@@ -61,14 +61,16 @@ impl Inline {
                 let mut inputs = one.results.program().inputs.iter();
                 match is_setting && !release.may_be_set() {
                     true => format!("{NOT_TO_BE_SET}: {}", release.why()),
-                    false if inputs.any(|it| it.register == *register) => {
-                        release.why_of_input().to_owned()
-                    }
-                    false => release.why().to_owned(),
+                    false => match inputs.position(|it| it.register == *register) {
+                        Some(at) => {
+                            release.why_of_input(one.links.iter().any(|link| link.input == at))
+                        }
+                        None => release.why(),
+                    },
                 }
             }
             // what fails says so itself
-            What::Checks if one.results.holds() && !release.granted() => release.why().to_owned(),
+            What::Checks if one.results.holds() => release.caveat_of_checks(),
             _ => String::new(),
         }
     }

@@ -4,6 +4,7 @@ use super::lines::class;
 use super::markup::{escaped, tied_words, with_minus, worded};
 use super::model::{Calculation, Document, WorstReview};
 use super::product::ProductReview;
+use super::revision::not_on_pages as no_revision;
 use super::worst::NOT_PROVED;
 use crate::calculation::Verdict;
 use crate::diagnostic::Name;
@@ -24,6 +25,8 @@ struct Part<'a> {
     found: Vec<Found>,
     /// How many of its inputs are the sheet's examples, in words; empty where none is.
     examples: String,
+    /// That it stands on what is none to go by; empty where it does not.
+    stands: String,
     /// Whether nothing may be signed for that.
     unsigned: bool,
     /// What the tolerances make of it; none where no input has one.
@@ -106,6 +109,7 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
         words: calculation.results.verdict_text(),
         checks: calculation.results.program().checks.len(),
         found,
+        stands: calculation.stands_on().join("; "),
         unsigned: !calculation.examples_text().is_empty(),
         examples: calculation.examples_text(),
         tolerances: calculation.worst.as_ref(),
@@ -134,6 +138,7 @@ fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
         words: line.to_text(),
         checks: line.checks.len(),
         found: open.chain(said).collect(),
+        stands: String::new(),
         unsigned: line.unsigned,
         examples: line.examples.clone(),
         tolerances: None,
@@ -189,7 +194,18 @@ fn whole(parts: &[Part<'_>]) -> String {
     };
     let examples = parts.iter().filter(|part| !part.examples.is_empty());
     let examples = examples.map(|part| format!(" {}: {}.", part.alias, part.examples));
-    sentence + &examples.collect::<String>()
+    sentence + &standing(parts) + &examples.collect::<String>()
+}
+
+/// Which parts stand on what is none to go by, in a sentence.
+fn standing(parts: &[Part<'_>]) -> String {
+    let found: Vec<&str> =
+        parts.iter().filter(|part| !part.stands.is_empty()).map(|part| part.alias).collect();
+    match found.as_slice() {
+        [] => String::new(),
+        [one] => format!(" {one} stands on what is none to go by."),
+        all => format!(" {} stand on what is none to go by.", all.join(", ")),
+    }
 }
 
 /// How many fail: of one part alone its checks are counted.
@@ -259,10 +275,14 @@ pub(super) fn head(document: &Document) -> String {
     if parts.is_empty() {
         return String::new();
     }
-    let rows: String = parts.iter().map(row).collect();
+    let rows: String = parts.iter().map(|part| row(document, part)).collect();
     format!(
-        "<section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\" data-vall><b>{}</b></p><ul class=\"vdl\">{rows}</ul><p class=\"rest\">{}</p></section>\n",
+        "<section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\" data-vall><b>{}</b></p><ul class=\"vdl\">{rows}</ul><p class=\"rest\">{}{}</p></section>\n",
         worded(&whole(&parts)),
+        match no_revision(&document.source.text) {
+            words if words.is_empty() => words,
+            words => format!("<b>{}</b> ", escaped(&words)),
+        },
         match (document.files.is_empty(), document.values.is_empty()) {
             // a form has no text
             (true, _) => "",
@@ -283,7 +303,7 @@ pub(super) fn examples(calculation: Option<usize>, words: &str) -> String {
     }
 }
 
-fn row(part: &Part<'_>) -> String {
+fn row(document: &Document, part: &Part<'_>) -> String {
     let alias = escaped(part.alias);
     let name = match &part.target {
         Some(target) => format!("<a href=\"#{target}\">{alias}</a>"),
@@ -315,11 +335,16 @@ fn row(part: &Part<'_>) -> String {
         let class = if worst.is_open() { "wo bad" } else { "wo" };
         format!("; <span class=\"v {class}\">{}</span>", tied_words(&worst.to_text()))
     });
-    let open = if part.tolerances.is_some_and(WorstReview::is_open) { " np" } else { "" };
+    let open = part.tolerances.is_some_and(WorstReview::is_open) || !part.stands.is_empty();
+    let open = if open { " np" } else { "" };
+    let stands = match part.stands.as_str() {
+        "" => String::new(),
+        words => format!("<li class=\"rs\"><b>caution</b> {}</li>", document.with_links(words)),
+    };
     let place = part.calculation.map_or_else(String::new, |at| format!(" data-vd=\"{at}\""));
     let bare = if part.checks == 0 { " data-bare" } else { "" };
     format!(
-        "<li class=\"{}{open}\" data-alias=\"{alias}\"{place}{bare}>{name}: {words}{tolerances}.{examples}<ul class=\"fl\">{found}</ul></li>",
+        "<li class=\"{}{open}\" data-alias=\"{alias}\"{place}{bare}>{name}: {words}{tolerances}.{examples}<ul class=\"fl\">{stands}{found}</ul></li>",
         class(part.verdict)
     )
 }
@@ -333,7 +358,7 @@ pub(super) fn foot(document: &Document) -> String {
     format!(
         "<p class=\"vd\" data-vall><b>{}</b></p><ul class=\"vdl\">{}</ul>",
         worded(&whole(&parts)),
-        parts.iter().map(row).collect::<String>()
+        parts.iter().map(|part| row(document, part)).collect::<String>()
     )
 }
 
@@ -350,8 +375,8 @@ pub(super) fn plain(document: &Document, cell: &dyn Fn(&str) -> String) -> Strin
         if let Some(worst) = part.tolerances {
             to.push_str(&format!("; {}", cell(&worst.to_text())));
         }
-        if !part.examples.is_empty() {
-            to.push_str(&format!("; {}", cell(&part.examples)));
+        for words in [&part.examples, &part.stands].into_iter().filter(|it| !it.is_empty()) {
+            to.push_str(&format!("; {}", cell(words)));
         }
         to.push('\n');
         // the first check of a calculation is in its words

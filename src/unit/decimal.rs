@@ -5,6 +5,17 @@ use rust_decimal::Decimal;
 /// Most significant digits that are kept, all of them exactly.
 pub(super) const MOST_DIGITS: usize = 28;
 
+/// Whether a sign is a dash: the minus sign, the hyphen of keyboards, and what programs for texts make of it. Directly
+/// before digits each of them is a minus, alone behind a number it says that there is no unit.
+pub(crate) const fn is_dash(sign: char) -> bool {
+    matches!(sign, '-' | '−' | '\u{2010}'..='\u{2015}' | '\u{fe58}' | '\u{fe63}' | '\u{ff0d}')
+}
+
+/// Whether a sign stands before a number.
+pub(super) const fn is_sign(sign: char) -> bool {
+    is_dash(sign) || sign == '+'
+}
+
 /// Reads a decimal number exactly, as digits and a power of ten beside them.
 ///
 /// Up to 28 significant digits are kept as written; `None` for more, for anything but a plain
@@ -23,10 +34,10 @@ pub fn parse_number(text: &str) -> Option<(Decimal, i32)> {
     if text.is_empty() || end_of_number(text) != text.len() {
         return None;
     }
-    let negative = text.starts_with(['-', '−']);
-    let text = text.trim_start_matches(['-', '−', '+']);
+    let negative = text.starts_with(is_dash);
+    let text = text.trim_start_matches(is_sign);
     let (mantissa, exponent) = text.split_once(['e', 'E']).unwrap_or((text, "0"));
-    let mut ten: i32 = exponent.replace('−', "-").parse().ok()?;
+    let mut ten: i32 = exponent.replace(is_dash, "-").parse().ok()?;
     if has_leading_zero(mantissa) {
         return None;
     }
@@ -77,8 +88,7 @@ pub(crate) fn without_leading_zeros(number: &str) -> String {
 ///
 /// An `e` counts only with digits after it, so that `3 eV` and `3em` keep theirs.
 pub(super) fn end_of_number(text: &str) -> usize {
-    let sign =
-        text.chars().next().filter(|it| matches!(it, '-' | '−' | '+')).map_or(0, char::len_utf8);
+    let sign = text.chars().next().filter(|it| is_sign(*it)).map_or(0, char::len_utf8);
     let digits = |from: usize| {
         let rest = text.get(from..).unwrap_or_default();
         rest.find(|it: char| !it.is_ascii_digit()).unwrap_or(rest.len())
@@ -96,11 +106,7 @@ pub(super) fn end_of_number(text: &str) -> usize {
     }
     if text.get(end..).is_some_and(|rest| rest.starts_with(['e', 'E'])) {
         let after = text.get(end + 1..).unwrap_or_default();
-        let sign = after
-            .chars()
-            .next()
-            .filter(|it| matches!(it, '-' | '−' | '+'))
-            .map_or(0, char::len_utf8);
+        let sign = after.chars().next().filter(|it| is_sign(*it)).map_or(0, char::len_utf8);
         let exponent = digits(end + 1 + sign);
         if exponent > 0 {
             end += 1 + sign + exponent;
@@ -119,7 +125,7 @@ pub(super) fn end_of_number(text: &str) -> usize {
 /// ```
 #[must_use]
 pub fn may_be_thousands(text: &str) -> Option<String> {
-    let text = text.trim().trim_start_matches(['-', '−', '+']);
+    let text = text.trim().trim_start_matches(is_sign);
     let number = text.get(..end_of_number(text))?;
     let (whole, fraction) = number.split_once('.')?;
     let digits = |part: &str| part.bytes().all(|it| it.is_ascii_digit());

@@ -22,7 +22,7 @@ mod typed;
 use rust_decimal::Decimal;
 
 pub use catalogue::{Entry, catalogue};
-pub(crate) use decimal::{has_leading_zero, without_leading_zeros};
+pub(crate) use decimal::{has_leading_zero, is_dash, without_leading_zeros};
 pub use decimal::{is_decimal, may_be_thousands, never_thousands, parse_number};
 pub use dimension::{Base, Dimension, superscript};
 pub use factor::{Factor, Literal};

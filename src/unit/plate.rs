@@ -106,6 +106,9 @@ const PREFIXES: &[(&str, &str)] =
 /// Prefixes of symbols that plates run together with others.
 const USUAL: &[&str] = &["k", "M", "c", "m", "µ", "u", "\u{3bc}"];
 
+/// Kinds on whose plates the kind of current stands behind the unit.
+const OF_CURRENT: &[&str] = &["voltage", "current"];
+
 /// Longest text that is looked at, and most readings that are tried.
 const LONGEST: usize = 40;
 const MOST: usize = 256;
@@ -186,8 +189,16 @@ impl Kind {
         if let Some(unit) = self.unit_written(text) {
             return Some(unit);
         }
-        let found = self.among(&readings(text))?;
+        let found = self.among(&readings(text)).or_else(|| self.unit_of_current(text))?;
         Some(Unit { typed: Some(text.to_owned()), ..found })
+    }
+
+    /// The unit before the kind of current: `V DC`, `A d.c.`, `kV~`; letters are common practice, no source, the signs are
+    /// those of IEC 60417.
+    fn unit_of_current(&self, text: &str) -> Option<Unit> {
+        let bare = without_current(text.trim()).filter(|_| OF_CURRENT.contains(&self.name))?;
+        let readings: Vec<String> = readings(bare).into_iter().chain([bare.to_owned()]).collect();
+        self.among(&readings).filter(|_| self.slip(bare).is_none())
     }
 
     /// Reads a unit as it is stamped, all letters capitals: `LB-IN`, `RAD/S`, `KGCM²`; or with a prefix or a force that
@@ -323,6 +334,18 @@ pub fn is_unit(text: &str) -> bool {
     }
     let readings = readings(text);
     !readings.is_empty() && KINDS.iter().any(|kind| kind.among(&readings).is_some())
+        || KINDS.iter().any(|kind| kind.unit_of_current(text).is_some())
+}
+
+/// What stands before the kind of current.
+fn without_current(text: &str) -> Option<&str> {
+    let letters = ["d.c.", "a.c.", "dc.", "ac.", "dc", "ac"].iter().find_map(|mark| {
+        let (bare, last) = text.split_at_checked(text.len().checked_sub(mark.len())?)?;
+        last.eq_ignore_ascii_case(mark).then_some(bare)
+    });
+    let bare = letters.or_else(|| text.strip_suffix(['~', '∼', '⎓', '=']))?;
+    let bare = bare.trim_end_matches(|it: char| it.is_whitespace() || it == '-');
+    (!bare.is_empty()).then_some(bare)
 }
 
 /// Everything that a text may mean, in strict notation.

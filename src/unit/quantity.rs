@@ -7,7 +7,7 @@ use std::ops::Range;
 use rust_decimal::Decimal;
 
 use super::decimal::{
-    MOST_DIGITS, end_of_number, has_leading_zero, never_thousands, parse_number,
+    MOST_DIGITS, end_of_number, has_leading_zero, is_dash, is_sign, never_thousands, parse_number,
     without_leading_zeros, without_zeros,
 };
 
@@ -101,7 +101,8 @@ impl std::error::Error for QuantityProblem {}
 
 /// Splits a quantity typed by a person into digits, power of ten and the text of its unit.
 ///
-/// The blank before the unit may be missing (`95%`). The unit is not looked at.
+/// The blank before the unit may be missing (`95%`). The unit is not looked at; a dash in its place, as in the menus of
+/// a page and in tables, is none.
 ///
 /// # Errors
 /// No number at the beginning, a decimal comma, grouped digits, too many digits.
@@ -111,6 +112,7 @@ impl std::error::Error for QuantityProblem {}
 /// use standstill::unit::split_quantity;
 /// let (digits, ten, unit) = split_quantity("-3.5e2 r/min").unwrap();
 /// assert_eq!((digits.to_string().as_str(), ten, unit), ("-3.5", 2, "r/min"));
+/// assert_eq!(split_quantity("0.9 –").unwrap().2, "");
 ///
 /// let problem = split_quantity("1,5 mm").unwrap_err();
 /// assert_eq!(problem.headline(), "`1,5` has a comma for its decimal point");
@@ -154,9 +156,12 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
         return Err(problem(reason, 0..end, remedy));
     }
     let unit = rest.trim_start();
-    let unsigned = number.trim_start_matches(['-', '−', '+']);
+    // a dash without a blank before it may be the minus of accounts: `5-`
+    let says_none = unit.len() < rest.len() && !unit.is_empty() && unit.chars().all(is_dash);
+    let unit = if says_none { "" } else { unit };
+    let unsigned = number.trim_start_matches(is_sign);
     if has_leading_zero(unsigned) {
-        let sign = if number.starts_with(['-', '−']) { "-" } else { "" };
+        let sign = if number.starts_with(is_dash) { "-" } else { "" };
         let numbers = vec![format!("{sign}{}", without_leading_zeros(unsigned))];
         let remedy = format!("{}, if that is meant", choice(&numbers));
         return Err(QuantityProblem {
@@ -212,16 +217,19 @@ enum Meant {
 
 const WITH_A_POINT: &str = "write the number with digits and one decimal point";
 
+/// What stands between digits that are not one plain number.
+fn joins_digits(sign: char) -> bool {
+    is_dash(sign) || ".…/:,'’`".contains(sign)
+}
+
 /// What follows the first number of a text where digits go on that are not a unit: why, how far, what to write.
 fn unclear(text: &str, end: usize) -> Option<Unclear> {
     let rest = text.get(end..)?;
     let begins = |rest: &str| rest.trim_start().starts_with(|it: char| it.is_ascii_digit());
     let first = rest.chars().next()?;
     let next = rest.trim_start().chars().next()?;
-    let after = rest
-        .trim_start()
-        .trim_start_matches(['-', '–', '—', '.', '…', '/', ':', ',', '\'', '’', '`']);
-    let joins = "-–—.…/:,'’`".contains(next) && begins(after);
+    let after = rest.trim_start().trim_start_matches(joins_digits);
+    let joins = joins_digits(next) && begins(after);
     // `30 1/h` has the unit 1/h
     let unit_of_one = first.is_whitespace()
         && rest
@@ -232,7 +240,7 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
     if !joins && !blanks {
         return None;
     }
-    let part = |it: char| it.is_ascii_digit() || it.is_whitespace() || "-–—.…/:,'’`".contains(it);
+    let part = |it: char| it.is_ascii_digit() || it.is_whitespace() || joins_digits(it);
     let all =
         text.char_indices().skip(1).find(|(_, it)| !part(*it)).map_or(text.len(), |(at, _)| at);
     let blob = text.get(..all)?.trim_end_matches(|it: char| !it.is_ascii_digit());
@@ -240,7 +248,7 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
     let power = exponent(text.get(blob.len()..)?);
     let end = blob.len() + power.len();
     let unclear = |reason, meant| Some(Unclear { reason, end, meant });
-    let body = blob.trim_start_matches(['-', '−', '+']);
+    let body = blob.trim_start_matches(is_sign);
     let sign = if body.len() == blob.len() || blob.starts_with('+') { "" } else { "-" };
     let parts: Vec<&str> =
         body.split(|it: char| !it.is_ascii_digit()).filter(|it| !it.is_empty()).collect();
@@ -274,7 +282,7 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
         };
         return unclear(QuantityReason::Fraction, meant);
     }
-    if body.contains(['-', '–', '—', '…']) || body.contains("..") {
+    if body.contains(|it| is_dash(it) || it == '…') || body.contains("..") {
         let unit = text.get(end..).unwrap_or_default();
         let both = ends_of(body).map(|(low, high)| {
             let [low, high] = [low, high].map(|it| format!("{it} {}", unit.trim()));
@@ -303,7 +311,8 @@ fn without_unit_of_one<'a>(blob: &'a str, rest: &str) -> &'a str {
 
 /// Two numbers with one sign of a span between: `3.8..4.6`, `1450 – 1500`.
 fn ends_of(body: &str) -> Option<(&str, &str)> {
-    let (low, high) = body.split_once("..").or_else(|| body.split_once(['-', '–', '—', '…']))?;
+    let (low, high) =
+        body.split_once("..").or_else(|| body.split_once(|it| is_dash(it) || it == '…'))?;
     let (low, high) = (low.trim(), high.trim_start_matches('.').trim());
     let plain = |it: &str| it.parse::<Decimal>().is_ok() && !it.starts_with(['-', '+']);
     (plain(low) && plain(high)).then_some((low, high))
@@ -356,7 +365,7 @@ fn are_two(above: &str, below: &str) -> bool {
 /// The power of ten with which a text begins: `E+03`; empty for none.
 fn exponent(text: &str) -> &str {
     let Some(rest) = text.strip_prefix(['e', 'E']) else { return "" };
-    let digits = rest.strip_prefix(['-', '−', '+']).unwrap_or(rest);
+    let digits = rest.strip_prefix(is_sign).unwrap_or(rest);
     let count = digits.find(|it: char| !it.is_ascii_digit()).unwrap_or(digits.len());
     if count == 0 {
         return "";
@@ -433,6 +442,12 @@ mod tests {
             ("3 eV", "3", 0, "eV"),
             ("2e", "2", 0, "e"),
             ("30 1/h", "30", 0, "1/h"),
+            ("0.9 –", "0.9", 0, ""),
+            ("0.9 -", "0.9", 0, ""),
+            ("5-", "5", 0, "-"),
+            ("–5 m", "-5", 0, "m"),
+            ("−5 m", "-5", 0, "m"),
+            ("\u{2011}5e–3 m", "-5", -3, "m"),
         ] {
             assert_eq!(split_quantity(text), Ok((digits.parse().unwrap(), ten, unit)), "{text}");
         }

@@ -344,7 +344,7 @@ pub(crate) const OF_DIAMETER: &str = "`inertia-data` reads GD² in kgf·m², kg�
 const INERTIA_NAME: &str = "inertia";
 
 /// The kind of whole numbers.
-const COUNT: &str = "count";
+pub(super) const COUNT: &str = "count";
 const FREQUENCY: &str = "frequency";
 
 /// `a`, `a or b`, `a, b or c`; long lists end after three.

@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 
 use super::catalogue::catalogue;
 use super::expression::look_up;
+use super::reading::COUNT;
 use super::{Dimension, Kind};
 
 /// Symbols that are not what their dimension says: each is a class of its own.
@@ -43,7 +44,7 @@ static CLASSES: LazyLock<Vec<Class>> = LazyLock::new(|| {
 
 /// The symbols without those of a temperature scale.
 pub(crate) fn symbols() -> Vec<Symbol> {
-    let entries = catalogue().iter().filter(|entry| !entry.point && !entry.dimension.is_none());
+    let entries = catalogue().iter().filter(|entry| !entry.point);
     let found = entries.filter_map(|entry| {
         let own = class(entry.dimension, entry.symbol);
         Some(Symbol {
@@ -63,8 +64,18 @@ impl Kind {
     /// a part of the symbol decides.
     pub(crate) fn shapes(&'static self) -> Vec<Shape> {
         let mut all: Vec<Shape> = Vec::new();
-        if self.point || self.dimension.is_none() || self.reads_weights() {
+        if self.point || self.name == COUNT || self.reads_weights() {
             return all;
+        }
+        if self.dimension.is_none() {
+            // a part of a hundred, of a thousand, of a million
+            let own = class(self.dimension, "%");
+            return CLASSES
+                .iter()
+                .position(|it| *it == own)
+                .map(|it| vec![(it, 1)])
+                .into_iter()
+                .collect();
         }
         for text in self.units {
             let Some(found) = look_up(text) else { continue };

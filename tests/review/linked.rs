@@ -25,8 +25,7 @@ fn md(text: &str) -> String {
 fn a_value_of_one_calculation_is_an_input_of_another_in_any_order() {
     let text = "{win.P_mean in W} {chain.T in ms}\n\n```sheet resistor-window as win\nexamples\nE = stop.E\n```\n\n```sheet response-chain as chain\nexamples\nt_stop = stop.t_delay\n```\n\n```sheet safe-stop as stop\nexamples\n```\n";
     let printed = md(text);
-    let said =
-        "\n13.4563 W (inputs are the sheet's examples) 404 ms (inputs are the sheet's examples)\n";
+    let said = "\n13.4563 W (inputs are the sheet's examples; stands on stop, where inputs are the sheet's examples) 404 ms (inputs are the sheet's examples; stands on stop, where inputs are the sheet's examples)\n";
     assert!(printed.contains(said), "{}", &printed[..180]);
     let html = page(&document(text), "now");
     assert!(html.contains("<td class=\"fr\">stop.E</td>"), "the page says where it comes from");
@@ -52,7 +51,13 @@ fn a_value_that_is_taken_has_the_kind_that_is_asked_for() {
 #[test]
 fn a_series_takes_values_element_by_element() {
     let text = "{heat.P_mean in W} {heat.E_cycle in J}\n\n```sheet resistor-pulse as heat\nP_k = stop.regen.P_ramp, 0 W\nt_k = stop.ss1.t_ramp_quick, 6 s\nR_th = 0.8 K/W\ntau = 300 s\ndT_max = 300 K\nT_air = 40 °C\n```\n\n```sheet safe-stop as stop\nexamples\n```\n";
-    assert!(md(text).contains("\n12.828 W 80.7379 J"), "{}", &md(text)[..40]);
+    assert!(
+        md(text).contains(
+            "\n12.828 W (stands on stop, where inputs are the sheet's examples) 80.7379 J (stands"
+        ),
+        "{}",
+        &md(text)[..40]
+    );
     let found = problems(
         &text
             .replace("stop.regen.P_ramp, 0 W", "stop.E, 0 s")
@@ -478,4 +483,21 @@ fn a_figure_leads_to_its_own_calculation_whatever_the_capitals() {
     for wanted in ["[200 mm](#calculation-s \"", "[640 mm](#calculation-s-2 \""] {
         assert!(printed.contains(wanted), "{wanted} in {}", &printed[..600]);
     }
+}
+
+/// What stands on a calculation that fails says so at its figures, on the page with a link; nothing of it may be set.
+#[test]
+fn what_stands_on_a_calculation_that_fails_says_so() {
+    let text = "{late.w in kg}\n\n```sheet\nsheet first\ntitle \"First\"\nsource \"plain arithmetic\"\ntakes\n  m : mass in kg like 9 kg\nworks\n  w = 2 * m\nholds\n  m <= 8 kg \"light\" else \"take some off\"\ngives\n  w in kg\n```\n\n```sheet first as one\nm = 9 kg\n```\n\n```sheet first as late\nm = one.w\n```\n";
+    let text = text.replace(
+        "```sheet first as late\nm = one.w",
+        "```sheet first as mid\nm = one.w\n```\n\n```sheet first as late\nm = mid.w",
+    );
+    // 9 kg, 18 kg and 36 kg: each is above 8 kg, and the last stands on both before it
+    let printed = md(&text);
+    let said = "72 kg (a check FAILS; stands on mid, where a check FAILS; stands on one, where a check FAILS)";
+    assert!(printed.contains(said), "{printed}");
+    assert!(printed.contains("3 of 3 FAIL: one: light: take some off (and 2 more). mid, late stand on what is none to go by."), "{printed}");
+    let html = page(&document(&text), "now");
+    assert!(html.contains("stands on <a href=\"#calc1\">mid</a>, where a check FAILS"), "a link");
 }

@@ -16,6 +16,7 @@ takes
   a : temperature in °C like 20 °C
   p : ratio in % like 95 %
   k : count like 3
+  U : voltage in V like 24 V
   h : series of time in ms like 312 ms, 318 ms
   q : series of ratio like 2, 3
   r : series of ratio in % like 50 %, 60 %
@@ -23,9 +24,11 @@ works
   all = n * T * t + n * T * sum(h) * k * p * sum(q) * sum(r)
   b = all * m / (1 kg) * J / (1 kg·m²)
   c = a
+  d = U
 gives
   b in J
   c in °C
+  d in V
 ";
 
 /// Numbers as they are typed; those that begin with a digit also with signs.
@@ -44,8 +47,12 @@ const NUMBERS: &[&str] = &[
 ];
 
 /// What does not begin with a number.
-const OTHERS: &[&str] =
-    &["", " ", "fast", "-", ".", "e3", "--7", "½", "NaN", "inf", "=5", "~5", "<5", "∞", "+-3"];
+const OTHERS: &[&str] = &[
+    "", " ", "fast", "-", ".", "e3", "--7", "½", "NaN", "inf", "=5", "~5", "<5", "∞", "+-3",
+    // dashes as the minus, as the sign between two ends, and as the unit of nothing
+    "–7", "—7", "‑7", "–7,5", "‑1.450", "2.5e–3", "5−6", "5‑6", "0.9 –", "0.9 -", "0.9 −", "0.9 --",
+    "0.9  – ", "–0.9 –", "0,9 –", "5 –6", "– 7", "–",
+];
 
 /// Units as they are typed, right and wrong, for each input.
 const UNITS: &[(&str, &[&str])] = &[
@@ -79,7 +86,15 @@ const UNITS: &[(&str, &[&str])] = &[
         ],
     ),
     ("a", &["°C", "deg C", "celsius", "K", "°F", "C", "%"]),
-    ("p", &["%", "pct", "percent", "per cent", "%%", "kg"]),
+    ("p", &["%", "pct", "percent", "per cent", "%%", "kg", "‰", "ppm", "–", "-", "−", "‰ –"]),
+    ("k", &["–", "-"]),
+    (
+        "U",
+        &[
+            "V", "V DC", "VDC", "V dc", "Vdc", "V AC", "VAC", "V ac", "V d.c.", "V a.c.", "V-DC",
+            "V⎓", "V ~", "kV DC", "mV DC", "V DD", "DC", "V DC AC", "A DC", "V DC.",
+        ],
+    ),
 ];
 
 /// Series: values without their unit, with what parts them.
@@ -94,10 +109,16 @@ const SERIES: &[&str] = &[
 /// A field with its unit beside it, as one types it at the terminal: a unit belongs to digits alone.
 fn typed(series: bool, field: &str, unit: &str) -> String {
     let digits = |it: char| {
-        it.is_ascii_digit() || it.is_whitespace() || "eE+−-–—.…/:,'’`¼½¾⅛⅜⅝⅞".contains(it)
+        it.is_ascii_digit() || it.is_whitespace() || "eE+−-‑–—.…/:,'’`¼½¾⅛⅜⅝⅞".contains(it)
+    };
+    // a dash behind a blank says that there is no unit
+    let says_none = |text: &str| {
+        let number = text.trim().trim_end_matches(|it| "−-‑–—".contains(it));
+        number.len() < text.trim().len() && number.ends_with(char::is_whitespace)
     };
     let one = |text: &str| match !unit.is_empty()
         && !text.trim().is_empty()
+        && !says_none(text)
         && text.chars().all(digits)
     {
         true => format!("{} {unit}", text.trim()),
@@ -108,7 +129,7 @@ fn typed(series: bool, field: &str, unit: &str) -> String {
     }
     // where one value has a unit of its own, that of the field is not given to the others
     let all = |parts: &[String]| {
-        let bare = |it: &String| it.chars().all(digits);
+        let bare = |it: &String| !says_none(it) && it.chars().all(digits);
         let filled = || parts.iter().filter(|it| !it.trim().is_empty());
         let mixed = filled().any(bare) && !filled().all(bare);
         parts
@@ -158,6 +179,40 @@ fn answer(inputs: &Inputs, name: &str, text: &str) -> String {
     format!("= {}", values.iter().map(f64::to_string).collect::<Vec<_>>().join(" "))
 }
 
+/// Whatever the menu beside a field shows can be typed behind the number, and so can what a remedy names for a unit that is none:
+/// of every input of every sheet.
+#[test]
+fn every_unit_that_is_offered_reads() {
+    let mut tried = 0;
+    for entry in standstill::library::SHEETS {
+        let sheet = Sheet::library(entry.name).unwrap();
+        let inputs = sheet.inputs();
+        for input in &inputs.program().inputs {
+            let Some(kind) = input.kind else { continue };
+            let place = || Place::Argument { text: String::new() };
+            let reads = |text: &str| inputs.clone().write_typed(&input.name, text, place());
+            let none = kind.bare.then_some("–");
+            for unit in kind.units.iter().copied().chain([input.unit.symbol.as_str()]).chain(none) {
+                tried += 1;
+                let text = format!("2 {unit}");
+                assert_eq!(reads(text.trim()), Ok(()), "{}.{}", entry.name, input.name);
+            }
+            let remedy = reads("2 zz").unwrap_err().remedy;
+            let named = remedy.split_once("given in ").map_or("", |(_, units)| units);
+            for unit in named.split(", ").filter(|it| !it.is_empty()) {
+                assert_eq!(
+                    reads(&format!("2 {unit}")),
+                    Ok(()),
+                    "{}.{}: {remedy}",
+                    entry.name,
+                    input.name
+                );
+            }
+        }
+    }
+    assert!(tried > 3000, "{tried}");
+}
+
 #[test]
 fn the_corpus_of_typed_texts_has_the_answers_of_the_binary() {
     let sheet = Sheet::parse("typed.sheet", SHEET).unwrap();
@@ -201,7 +256,7 @@ fn the_corpus_of_typed_texts_has_the_answers_of_the_binary() {
     for (name, units) in UNITS {
         for unit in *units {
             for field in [format!("2.5 {unit}"), format!("40{unit}"), format!("1.450 {unit}")] {
-                put(name, units[0], &field);
+                put(name, if *name == "k" { "" } else { units[0] }, &field);
             }
         }
     }

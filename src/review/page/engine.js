@@ -220,6 +220,8 @@ function troubles(program, R, write) {
       }
     }
   }
+  // what was typed stands before what follows from it
+  found.sort((a, b) => (a.input === null) - (b.input === null));
   const seen = new Set();
   const look = (r) => {
     for (const one of R[r] && R[r].m !== undefined ? R[r].m : [R[r]]) {

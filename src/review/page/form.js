@@ -109,12 +109,6 @@ function formOf(page) {
     notice(open.length ? `${name} has what stands here, and no value of ${open.join(", ")}: this page reads it again as it is, the program only when each has one.` : "");
   }
 
-  /** Digits by which sheets of one print are known: of every input and of the form (FNV-1a, twice 32 bits). */
-  function digitsOf(text) {
-    let a = 0x811c9dc5, b = 0x9e3779b9;
-    for (const byte of new TextEncoder().encode(text)) { a = Math.imul(a ^ byte, 0x01000193); b = Math.imul(b ^ byte, 0x85ebca6b) ^ (b >>> 13); }
-    return [a, b].map((one) => (one >>> 0).toString(16).padStart(8, "0")).join("").slice(0, 12);
-  }
   /** A printed form says on every page what came out, of which inputs, and when; on examples nothing is signed. */
   function formOnPaper(c) {
     const left = onExample(c).length, fails = c.places.checks.filter((one) => one.now.word === "FAILS").length;

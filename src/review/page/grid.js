@@ -155,7 +155,8 @@ function workbookOf(rows, tab) {
   const cell = (text, r, c) => {
     const at = `r="${String.fromCharCode(65 + c)}${r + 1}"`;
     if (text === "") return "";
-    return c === 1 && /^-?\d{1,15}(\.\d{1,12})?(e[+-]?\d+)?$/i.test(text.replace("−", "-")) && text.replace(/e.*|\D/gi, "").length <= 15 ? `<c ${at}><v>${text.replace("−", "-")}</v></c>` : `<c ${at} t="inlineStr"><is><t xml:space="preserve">${clean(text)}</t></is></c>`;
+    const number = text.replace(new RegExp(`^[${DASH}]`), "-");
+    return c === 1 && /^-?\d{1,15}(\.\d{1,12})?(e[+-]?\d+)?$/i.test(number) && text.replace(/e.*|\D/gi, "").length <= 15 ? `<c ${at}><v>${number}</v></c>` : `<c ${at} t="inlineStr"><is><t xml:space="preserve">${clean(text)}</t></is></c>`;
   };
   const part = (name, type) => `<Override PartName="/xl/${name}.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.${type}+xml"/>`, xml = (text) => `<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n${text}`;
   const link = (type, target) => xml(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="rId1" Type="${related}/${type}" Target="${target}"/></Relationships>`);

@@ -126,7 +126,7 @@ function review(data, form) {
       const key = `${e.dataset.r} ${e.dataset.q || ""}`;
       if (!groups.has(key)) {
         const [r, f] = e.dataset.r.split(" ").map(Number), q = e.dataset.q ? e.dataset.q.split(" ") : null;
-        groups.set(key, { r, f: F[f], set: c.program.outputs.some((one) => one[1] === r && one[3]), given: c.state.some((s) => s.input.r === r), q: q && { way: q[0], step: rounded(Number(q[1])) }, places: [] });
+        groups.set(key, { r, f: F[f], set: c.program.outputs.some((one) => one[1] === r && one[3]), given: c.state.some((s) => s.input.r === r), handed: c.state.some((s) => s.link && s.input.r === r), q: q && { way: q[0], step: rounded(Number(q[1])) }, places: [] });
       }
       groups.get(key).places.push(Object.assign(place(e), { tied: e.tagName === "SPAN" }));
     }
@@ -237,21 +237,44 @@ function review(data, form) {
   const wary = (c) => c.program.w === 2 && !moved(c);
   const failsNow = (c) => c.places.checks.some((one) => one.now.word === "FAILS");
   // why its settings must not be set and its other figures are none to go by; as `Release` has it
-  function whyNow(c) {
+  function ownWhy(c) {
     const [fails, open, example] = data.why;
     if (!c.stands) return "these inputs give no result";
     const tried = form ? (failsWithin(c).length ? "fails within the tolerances" : "not proved within the tolerances") : "tolerances not calculated for this trial";
     return failsNow(c) ? fails : unproved(c) ? (moved(c) ? tried : open) : onExample(c).length ? example : "";
   }
+  /** The calculations whose values it takes, at once or by way of others, that are none to go by, in words. */
+  function standsOn(c) {
+    if (!c.stands) return [];
+    const all = sources(c).flatMap((one) => { const why = one.stands && ownWhy(one); return [...(why ? [`stands on ${one.program.a}, where ${why}`] : []), ...standsOn(one)]; });
+    return [...new Set(all)];
+  }
+  const joined = (...all) => all.flat().filter(Boolean).join("; ");
+  const whyNow = (c) => joined(ownWhy(c), standsOn(c));
+  /** Words in which a calculation on which something stands is a link to it. */
+  const withLinks = (words) => words.split(/(?<=stands on )([^,()]+?)(?=, where |, stands on |\)$)/).map((part, k) => {
+    const on = k % 2 && calcs.find((one) => one.program.a === part && one.section);
+    return on ? el("a", { href: `#calc${on.at}`, textContent: part }) : part;
+  });
+  const tellLinked = (e, words) => { if (e.textContent !== words) e.replaceChildren(...(e.parentElement && e.parentElement.closest("a") ? [words] : withLinks(words))); };
   /** What stands behind a figure in words: why it is not one to go by. */
-  const whyBehind = (e) => { const next = e.nextElementSibling; return next && next.classList.contains("why") ? next : null; };
+  const figureOf = (e) => e.closest(".cf") || e;
+  const whyBehind = (e) => { const next = figureOf(e).nextElementSibling; return next && next.classList.contains("why") ? next : null; };
   function tellWhy(e, words) {
-    const there = whyBehind(e), text = words && ` (${words})`;
-    if (!words) { if (there) there.remove(); } else if (!there) e.after(el("span", { className: "why", textContent: text })); else if (there.textContent !== text) there.textContent = text;
+    let there = whyBehind(e);
+    if (!words) { if (there) there.remove(); return; }
+    if (!there) figureOf(e).after(there = el("span", { className: "why" }));
+    tellLinked(there, ` (${words})`);
   }
   function followRelease(c) {
     const why = whyNow(c), open = unproved(c), tried = reaches(c) && moved(c);
     for (const e of standing(`[data-calc="${c.at}"] .ns`)) e.hidden = !why;
+    const rests = joined(standsOn(c));
+    for (const e of standing(`[data-rs="${c.at}"]`)) {
+      tellLinked(e, rests && `It ${rests}: the figures here are none to go by.`);
+      e.hidden = !rests;
+      if (e.parentElement.classList.contains("gate")) e.parentElement.hidden = !rests;
+    }
     for (const e of standing(`[data-calc="${c.at}"] [data-xg]`)) { letters(e, `${examplesOf(c)}.`); e.parentElement.hidden = !onExample(c).length; }
     for (const e of standing(`[data-wg="${c.at}"]`)) {
       if (e.made === undefined) e.made = e.textContent;
@@ -260,12 +283,12 @@ function review(data, form) {
     }
     for (const group of c.places.texts) for (const { e } of group.places) if (e.classList.contains("v")) {
       // an input does not fail, what is calculated with it does
-      const words = group.set && why ? `NOT to be set: ${why}` : group.given ? (onExample(c).length ? data.why[2] : "") : why;
+      const words = group.set && why ? `NOT to be set: ${why}` : group.handed ? rests : group.given ? (onExample(c).length ? data.why[2] : "") : why;
       tellWhy(e, words);
     }
     // what fails says so itself
-    for (const { e } of c.places.told) if (e.classList.contains("v")) tellWhy(e, c.stands && open && !failsNow(c) ? why : "");
-    for (const li of standing(`[data-vd="${c.at}"]`)) li.classList.toggle("np", unproved(c));
+    for (const { e } of c.places.told) if (e.classList.contains("v")) tellWhy(e, c.stands && !failsNow(c) ? joined(open && ownWhy(c), rests) : "");
+    for (const li of standing(`[data-vd="${c.at}"]`)) li.classList.toggle("np", unproved(c) || rests !== "");
   }
 
   // of what gives no result no check is looked at: neither holding nor failing is said
@@ -313,7 +336,7 @@ function review(data, form) {
       mark(one.sides, one.sides.now !== one.sides.was);
     }
     // what is said of inputs without effect, and what was asked about one that has another value now
-    const said = c.troubles.map((one) => one.w).concat(c.state.filter((s) => s.idle || s.changed || s.own).map((s) => `${s.input.n} = ${s.text} ${s.unit}`)).join();
+    const said = c.troubles.map((one) => one.w).concat(c.state.filter((s) => s.idle || s.changed || s.own).map((s) => `${s.input.n} = ${s.text} ${s.unit}`), standsOn(c)).join();
     if (moved || said !== c.said) tellChecks(c);
     c.said = said;
   }
@@ -406,14 +429,15 @@ function review(data, form) {
       const asked = (c.stands ? c.state.map(askedOf).filter(Boolean) : []).map((text) => caution(text, " asked"));
       const stay = [...kept, ...idle.filter((s) => !kept.some((it) => it.dataset.idle !== undefined && of(it) === s)).map((s) => caution(saidOf(c, s)))];
       const whole = (asked.length || stay.length || wary(c) || looksWithin(c).length) && kind === "ok" ? "look" : kind;
-      li.className = unproved(c) ? `${whole} np` : whole;
+      const rests = joined(standsOn(c));
+      li.className = unproved(c) || rests ? `${whole} np` : whole;
       const line = (one) => {
         const text = signed(one.otherwise ? `${one.text}: ${one.otherwise}` : one.text), k = c.places.checks.findIndex((check) => check.now === one);
         const word = el("b", { textContent: one.word === "FAILS" ? "FAILS" : "caution" });
         return el("li", { className: CLASS[one.word] }, word, " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}k${k}`, textContent: text } : { textContent: text }));
       };
       const fails = found.filter((one) => one.word === "FAILS"), rest = found.filter((one) => one.word !== "FAILS");
-      li.querySelector(".fl").replaceChildren(...fails.map(line), ...withinLines(c, failsWithin(c)), ...rest.map(line), ...withinLines(c, looksWithin(c)), ...asked, ...stay);
+      li.querySelector(".fl").replaceChildren(...(rests ? [el("li", { className: "rs" }, el("b", { textContent: "caution" }), " ", ...withLinks(rests))] : []), ...fails.map(line), ...withinLines(c, failsWithin(c)), ...rest.map(line), ...withinLines(c, looksWithin(c)), ...asked, ...stay);
     }
   }
   function tellAll() {
@@ -423,7 +447,9 @@ function review(data, form) {
     const failing = among((c) => c.program.w === 3 && !moved(c)), stale = among((c) => reaches(c) && moved(c));
     const open = (failing && ` NOT PROVED within the tolerances: ${failing}.`)
       + (stale && (form ? withinWords(calcs[0]) : ` NOT PROVED within the tolerances, which are not calculated for this trial: ${stale}.`));
-    const kept = open + (!form && standing(".wo,.orig").length ? " What was calculated for tolerances is struck out; product lines keep the inputs of their files." : "");
+    const upheld = calcs.filter((c) => standsOn(c).length).map((c) => c.program.a);
+    const upon = upheld.length ? ` ${upheld.join(", ")} ${upheld.length === 1 ? "stands" : "stand"} on what is none to go by.` : "";
+    const kept = open + upon + (!form && standing(".wo,.orig").length ? " What was calculated for tolerances is struck out; product lines keep the inputs of their files." : "");
     const verdict = none.length === (parts.length || calcs.length) ? "" : verdictNow();
     const why = form && none.length ? calcs[0].troubles : [], others = why.length > 1 ? ` (and ${why.length - 1} more)` : "";
     const start = none.length ? (form ? `These inputs give no result: ${why[0].w}${others}. ` : `No result for ${none.join(", ")}. `) : "";
@@ -432,7 +458,7 @@ function review(data, form) {
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
     followHeadings();
     // the bar has room for the verdict alone
-    return form || !tried ? words : `${start}${verdict}${open}${examples}`;
+    return form || !tried ? words : `${start}${verdict}${open}${upon}${examples}`;
   }
   // given as examples, or left standing as such in the file that they come from
   const onExample = (c) => c.state.filter((s) => s.input.e && !s.spared && !(form ? s.own : s.changed));
@@ -589,7 +615,7 @@ function review(data, form) {
   const sayInput = (s) => {
     if (s.link) return [s.input.n, takenText(s), ""];
     const unit = s.unit === null || s.unit === undefined ? "" : F[s.unit].s, own = !s.input.w && !s.input.m && splitQuantity(s.text);
-    if (own && own.unit && s.read && s.read.a) return [s.input.n, s.text.trim().slice(0, endOfNumber(s.text.trim())), F[s.read.k].s];
+    if (own && !isBare(s.text) && s.read && s.read.a) return [s.input.n, s.text.trim().slice(0, endOfNumber(s.text.trim())), F[s.read.k].s];
     return [s.input.n, s.input.w ? s.input.w[s.text] : s.text.trim(), s.input.w ? "" : unit];
   };
   function inWords(s) {
@@ -640,22 +666,36 @@ function review(data, form) {
       ? ["$d = New-Item -ItemType Directory (Join-Path $env:TEMP (New-Guid))", ...own.map(([name, text]) => `@'\n${text}\n'@ | Set-Content -Encoding utf8 "$d\\${name}.sheet"`), run(`"$d\\${c.program.sheet}"`)].join("\n")
       : ["d=$(mktemp -d)", ...own.map(([name, text]) => `cat > "$d/${name}.sheet" <<'END_OF_SHEET'\n${text}\nEND_OF_SHEET`), run(`"$d/${c.program.sheet}"`)].join("\n");
   }
-  /** Copies the command of a calculation, and says what does not go along. */
+  /** What a calculation stands on, itself, and what stands on it: it holds where all of them do. */
+  const together = (c) => calcs.filter((d) => d === c || rests(d, c) || rests(c, d)).sort((a, b) => depth(a) - depth(b));
+  /** Commands as one: what fails ends it, with its exit code. */
+  function commandsOf(all) {
+    const [first, ...rest] = all.map(command);
+    if (!rest.length) return first;
+    if (windows) return [first, ...rest].join("\nif ($?) {\n") + "\n" + "}".repeat(rest.length);
+    return [first, ...rest].some((one) => one.includes("\n")) ? `{\n${[first, ...rest].join("\n} && {\n")}\n}` : [first, ...rest].join(" &&\n");
+  }
+  // the bounds of what another calculation hands on are those of the review as made: of a trial no page knows them
+  const handedOn = (c) => c.state.filter((s) => s.link && (s.input.te || []).some(([low, high]) => low !== high)).map((s) => [s.input.n, s.link.from.map(([, at]) => calcs[at]).filter((one) => one.trial)]).filter(([, all]) => all.length);
+  /** Copies the command of a calculation and of what stands together with it, and says what does not go along. */
   function giveCommand(c, button) {
-    // the bounds of what another calculation hands on are those of the review as made: of a trial no page knows them
-    const handed = c.state.filter((s) => s.link && (s.input.te || []).some(([low, high]) => low !== high)).map((s) => [s.input.n, s.link.from.map(([, at]) => calcs[at]).filter((one) => one.trial)]).filter(([, all]) => all.length);
+    const handed = handedOn(c);
     if (handed.length) {
       const tried = handed.map(([name, all]) => `${name} from ${[...new Set(all.map((one) => one.program.a))].join(", ")}`).join("; ");
       notice(`No command of ${c.program.a} was copied: within which tolerance it takes ${tried} is known for the review as made alone, and another value was tried there. Write what was tried into the document and make the review again.`);
       return;
     }
+    const group = form ? [c] : together(c).filter((one) => !handedOn(one).length), covered = group.map((one) => one.program.a);
+    group.forEach(prepare);
+    const others = form ? [] : [...parts].map((li) => li.dataset.alias).filter((alias) => !covered.includes(alias));
+    const cover = others.length ? `The ${covered.length > 1 ? "lines cover" : "line covers"} ${covered.join(", ")} alone, not ${others.join(", ")}: their verdicts are on this page. ` : "";
     const wide = c.state.filter((s) => s.input.te), names = (all) => all.map((s) => s.input.n).join(", ");
     const kept = names(wide.filter((s) => s.input.e === true && onExample(c).includes(s) && !exampleTolerance(s))), gone = names(wide.filter((s) => s.changed));
-    give(() => command(c), button);
+    give(() => commandsOf(group), button);
     const idle = c.state.filter((s) => s.idle).map((s) => s.input.n);
     const left = idle.length ? `Not in the line, since nothing depends on it: ${idle.join(", ")}. ` : "";
     const whole = kept && `Examples are asked for without the tolerances of this page: ${kept}. `;
-    notice(left + whole + (gone && `With another value goes its tolerance, the wider of the same distance and the same share: ${gone}.`));
+    notice(cover + left + whole + (gone && `With another value goes its tolerance, the wider of the same distance and the same share: ${gone}.`));
   }
   function takenText(s) {
     const f = F[s.input.us[0]], a = said(s).read.a, one = (x) => `${neverThousands(String(Number((x.v / f.f - f.z).toPrecision(15))))} ${f.s}`.trim();
@@ -829,8 +869,8 @@ function review(data, form) {
     if (verdictInBar.textContent !== words) verdictInBar.textContent = words;
     keys.replaceChildren(...spokenOf.flatMap(({ c, name, r, f, set }) => {
       prepare(c);
-      const label = calcs.length > 1 ? `${c.program.a}.${name}` : name;
-      return [el("span", { textContent: !c.stands ? `${label}: ${NOT}` : set && whyNow(c) ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}${foundOf(c, r, f)}` }), " "];
+      const label = calcs.length > 1 ? `${c.program.a}.${name}` : name, why = standsOn(c).map((one) => one.split(", where ")[0]).join(", ");
+      return [el("span", {}, ...withLinks(!c.stands ? `${label}: ${NOT}` : set && whyNow(c) ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}${foundOf(c, r, f)}${why && ` (${why})`}`)), " "];
     }));
     keys.hidden = !spokenOf.length;
     if (form) own.formOnPaper(calcs[0]); else trialOnPaper();
@@ -856,7 +896,14 @@ function review(data, form) {
     const count = calcs.flatMap((c) => c.state).filter((s) => s.changed).length, none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
     const examples = examplesLeft() ? "NOT YOUR MACHINE: examples are left" : "", open = calcs.some((c) => c.stands && unproved(c)) ? "NOT PROVED within the tolerances" : "";
     const outcome = [examples, none.length ? `NO RESULT for ${none.join(", ")}` : "", open, none.length === (parts.length || calcs.length) ? "" : verdictNow().split(/[:.]/)[0]].filter(Boolean).join(", ");
-    onEveryPage(count ? headOf(`TRIAL of ${data.id}: ${outcome}; ${count} ${count === 1 ? "input" : "inputs"} changed, not the review as it was made · ${document.title}`, "a trial, not to be signed") : "");
+    // two trials are told apart: by the first of what was changed, and by digits of all of it
+    const all = calcs.flatMap((c) => c.state.filter((s) => s.changed).map((s) => `${c.program.a}.${s.input.n} = ${signed(inWords(s))}`));
+    const first = all.join(", ").length <= 60 ? all.join(", ") : `${all[0].slice(0, 50)}${all.length > 1 ? `, and ${all.length - 1} more` : ""}`, known = digitsOf(data.id + all.join("\n"));
+    for (const e of standing(".tryd")) {
+      if (e.made === undefined) e.made = e.textContent;
+      letters(e, count ? `${e.made} Inputs ${known}: ${all.join("; ")}.` : e.made);
+    }
+    onEveryPage(count ? headOf(`TRIAL of ${data.id}: ${outcome}; ${count} ${count === 1 ? "input" : "inputs"} changed, not the review as it was made · ${first} · inputs ${known} · ${document.title}`, "a trial, not to be signed") : "");
   }
   /** The pictures that are seen have numbers in their order: a trial may show more of them. */
   function numberFigures() {

@@ -3,7 +3,7 @@
 
 /** A text cut where its tolerance begins: [value, tolerance]. */
 function cutTolerance(text) {
-  const at = text.search(/±|\+-|\+\/-|(?:^|\s)from\s+[\d.+−-]|(?:^|\s)\+\s*[\d.][^-−]*[\s/]\s*[-−]|\s[-−]\s*[\d.][^+]*[\s/]\s*\+/);
+  const at = text.search(new RegExp(`±|\\+-|\\+/-|(?:^|\\s)from\\s+[\\d.+${DASH}]|(?:^|\\s)\\+\\s*[\\d.][^-−]*[\\s/]\\s*(?:[-−]|[${DASH}](?=[\\d.]))|\\s[${DASH}]\\s*[\\d.][^+]*[\\s/]\\s*\\+`));
   return at < 0 ? [text, ""] : [text.slice(0, at).trim(), text.slice(at).trim()];
 }
 
@@ -38,7 +38,7 @@ function readTolerance(input, text, read, F, spellings) {
     const ends = values.map(() => [low.a.v, high.a.v]);
     return values.every((a) => sign(a, low.a) >= 0 && sign(a, high.a) <= 0) ? counted(ends) : { w: `the value does not lie ${t}; write the lower end first, and a value between them` };
   }
-  const both = /^([+])\s*(.+?)\s*\/?\s*[-−]\s*(.+)$/.exec(t) || /^([-−])\s*(.+?)\s*\/?\s*\+\s*(.+)$/.exec(t), even = /^(?:±|\+-|\+\/-|\+−)\s*(.+)$/.exec(t);
+  const both = new RegExp(`^([+])\\s*(.+?)\\s*/?\\s*[${DASH}]\\s*(.+)$`).exec(t) || new RegExp(`^([${DASH}])\\s*(.+?)\\s*/?\\s*\\+\\s*(.+)$`).exec(t), even = /^(?:±|\+-|\+\/-|\+−)\s*(.+)$/.exec(t);
   if (even || !both) {
     if (!even && !/^[\d.]/.test(t)) return { w: `${t} is not a tolerance; ${remedy}` };
     const one = amount(even ? even[1] : t);

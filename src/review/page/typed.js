@@ -1,9 +1,11 @@
 // What a person types into a field, read as the terminal reads it: the rules are those of src/unit/quantity.rs,
 // thousands.rs and src/calculation/input_text.rs, and tests/review/typed.txt holds both to them.
-const MARKS = "\\-–—.…/:,'’`", WITH_A_POINT = "write the number with digits and one decimal point";
-const NUMBER = /^[-−+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-−+]?\d+)?/;
+// each of them is a minus before digits, and alone behind a blank it says that there is no unit
+const DASH = "\\-−\u2010-\u2015\ufe58\ufe63\uff0d", SIGN = new RegExp(`^[${DASH}+]+`), NO_UNIT = new RegExp(`\\s[${DASH}]+\\s*$`);
+const MARKS = `${DASH}.…/:,'’\``, WITH_A_POINT = "write the number with digits and one decimal point";
+const NUMBER = new RegExp(`^[${DASH}+]?(?:\\d+\\.?\\d*|\\.\\d+)(?:[eE][${DASH}+]?\\d+)?`);
 const endOfNumber = (t) => { const m = NUMBER.exec(t); return m ? m[0].length : 0; };
-const thousandsOf = (t) => { const m = /^[-−+]*([1-9]\d{0,2})\.(\d{3})$/.exec(t); return m ? m[1] + m[2] : null; };
+const thousandsOf = (t) => { const m = /^([1-9]\d{0,2})\.(\d{3})$/.exec(t.replace(SIGN, "")); return m ? m[1] + m[2] : null; };
 // `1.125` may be thousands to who types it; what is written here is never of this form
 const neverThousands = (t) => (thousandsOf(t) ? `${t}0` : t);
 const withoutZeros = (t) => (t.includes(".") ? t.replace(/\.?0+$/, "") : t);
@@ -46,8 +48,8 @@ function unclearDigits(text, end) {
   if (!joins && !(blank && begins(rest) && !unitOfOne)) return null;
   const all = text.slice(0, 1) + new RegExp(`^[\\d\\s${MARKS}]*`).exec(text.slice(1))[0];
   // the 1 of `24,17 1/s` is that of its unit
-  const digits = all.replace(/\D+$/, ""), blob = /^\s*\/\s*[^\d\s]/.test(text.slice(digits.length)) ? digits.replace(/\D*\s1$/, "") : digits, power = (/^[eE][-−+]?\d+/.exec(text.slice(blob.length)) || [""])[0];
-  const body = blob.replace(/^[-−+]+/, ""), sign = body.length === blob.length || blob.startsWith("+") ? "" : "-";
+  const digits = all.replace(/\D+$/, ""), blob = /^\s*\/\s*[^\d\s]/.test(text.slice(digits.length)) ? digits.replace(/\D*\s1$/, "") : digits, power = (new RegExp(`^[eE][${DASH}+]?\\d+`).exec(text.slice(blob.length)) || [""])[0];
+  const body = blob.replace(SIGN, ""), sign = body.length === blob.length || blob.startsWith("+") ? "" : "-";
   const parts = body.split(/\D+/).filter(Boolean), found = (why, more) => ({ why, end: blob.length + power.length, ...more });
   // 5:1 is a ratio, 12:30 a time
   const colon = body.indexOf(":"), ratio = colon >= 0 && !/^..$|:/.test(body.slice(colon + 1));
@@ -66,7 +68,7 @@ function unclearDigits(text, end) {
     if (b === 0) return found("fraction", { remedy: "zero stands below the line, so it is no number: look up what is meant" });
     return found("fraction", quotient ? { numbers: [(a === 0 ? "" : sign) + quotient] } : { remedy: "write it as a decimal number" });
   }
-  if (/[-–—…]|\.\./.test(body)) return found("two", { remedy: "write one value" });
+  if (new RegExp(`[${DASH}…]|\\.\\.`).test(body)) return found("two", { remedy: "write one value" });
   const separated = separatedDigits(body);
   return separated ? found(separated[0], { numbers: separated[1].map((n) => sign + n + power) }) : found("groups", { remedy: WITH_A_POINT });
 }
@@ -86,7 +88,7 @@ function inItsUnit(input, no, F, S) {
   const remedy = `${choiceOf(no.numbers)}, and behind it its unit: ${offeredOf(input, F)}${isRate(input, unit) ? `; ${S.rate}` : ""}`;
   return { ...no, w: `${no.why}; ${remedy}`, remedy };
 }
-const offeredOf = (input, F) => input.us.map((k) => F[k].s || "no unit").join(" or ");
+const offeredOf = (input, F) => input.us.map((k) => F[k].s || "– (no unit)").join(" or ");
 const isRate = (input, unit) => input.k === "speed of rotation" && /^(?:[kM]?Hz|1\/(?:s|min|h)|(?:s|min|h)(?:\^?[-−]1|⁻¹))$/.test(unit);
 
 /** A quantity cut into {number, unit}, or why it is none. */
@@ -105,20 +107,20 @@ function splitQuantity(typed) {
   if (end === 0) return unread(text, "none", 0, text.length, { remedy: "write the number first, then a blank and its unit" });
   const unclear = unclearDigits(text, end);
   if (unclear) return unread(text, unclear.why, 0, unclear.end, { ...unclear, numbers: (unclear.numbers || []).map(neverThousands) });
-  const number = text.slice(0, end), unsigned = number.replace(/^[-−+]+/, "");
+  const number = text.slice(0, end), unsigned = number.replace(SIGN, "");
   if (/^0\d/.test(unsigned)) {
     const bare = unsigned.replace(/^0+/, "");
-    return unread(text, "zero", 0, end, { numbers: [(/^[-−]/.test(number) ? "-" : "") + (/^\d/.test(bare) ? bare : `0${bare}`)] });
+    return unread(text, "zero", 0, end, { numbers: [(/^[^\d.+]/.test(number) ? "-" : "") + (/^\d/.test(bare) ? bare : `0${bare}`)] });
   }
   const kept = unsigned.replace(/[eE].*$/, "").replace(".", "").replace(/^0+/, "").replace(/0+$/, "");
   if (kept.length > 28) return unread(text, "digits", 0, end, { remedy: "round it to 28 significant digits" });
-  return { number: Number(number.replace(/−/g, "-")), unit: text.slice(end).trim() };
+  return { number: Number(number.replace(new RegExp(`[${DASH}]`, "g"), "-")), unit: text.slice(end).replace(new RegExp(`^\\s+[${DASH}]+$`), "").trim() };
 }
 
 /** The first number of a text whose point may part thousands, where no other number shows what the point is. */
 function unsettledPoint(text) {
   let first = null;
-  for (const m of text.matchAll(/\d+\.?\d*(?:[eE][-−+]?\d+)?/g)) {
+  for (const m of text.matchAll(new RegExp(`\\d+\\.?\\d*(?:[eE][${DASH}+]?\\d+)?`, "g"))) {
     if (/[\p{L}\p{N}._^'’]/u.test(text.slice(0, m.index).slice(-1))) continue;
     const end = m.index + m[0].length, rest = text.slice(end), after = rest.replace(/^[.,'’]/, "");
     const goesOn = /^\d/.test(after) && !(rest.startsWith(",") && /^\d*\./.test(after)), thousands = thousandsOf(m[0]);
@@ -131,11 +133,14 @@ function unsettledPoint(text) {
 /** A unit as it may be typed, with one sign for a product and its powers as digits: kg m^2 is kg·m2. */
 const foldedUnit = (t) => t.trim().replace(/\s*[·⋅*×.][·⋅*×.\s]*|\s+/g, "·").replace(/\^/g, "").replace(/[⁻−]/g, "-").replace(/[¹²³]/g, (s) => ({ "¹": 1, "²": 2, "³": 3 })[s]).replace(/μ/g, "µ").replace(/^\//, "1/");
 
+const CURRENT = /(?<=[^\s-])[\s-]*(?:[ad]\.c\.|[ad]c|[~∼⎓=])$/i;
 /** The offered unit that a text is: its place among the ways of writing, none where it is another. */
 function unitTyped(input, text, F, spellings) {
   const all = spellings.kinds[input.k] || {}, folded = foldedUnit(text), symbol = Object.hasOwn(all, folded) ? all[folded] : folded;
   return input.us.find((k) => F[k].s === text) ?? input.us.find((k) => F[k].s === symbol || foldedUnit(F[k].s) === folded) ?? furtherUnit(input, text, F, spellings)
     // the point at the end of a sentence or of what is shortened; a letter alone is not shortened
+    // the kind of current behind it, as on plates
+    ?? (/^(?:voltage|current)$/.test(input.k) && CURRENT.test(text) && !CURRENT.test(text.replace(CURRENT, "")) ? unitTyped(input, text.replace(CURRENT, ""), F, spellings) : undefined)
     ?? (/[^\s.].*[^\s.][\s.]*\.$/s.test(text) ? unitTyped(input, text.replace(/[\s.]+$/, ""), F, spellings) : undefined);
 }
 
@@ -204,7 +209,7 @@ function furtherUnit(input, text, F, S) {
 }
 
 /** Whether a text is digits alone, to which a unit beside it belongs. */
-const isBare = (t) => t.trim() !== "" && new RegExp(`^[\\d\\seE+−¼½¾⅛⅜⅝⅞${MARKS}]+$`).test(t);
+const isBare = (t) => t.trim() !== "" && !NO_UNIT.test(t) && new RegExp(`^[\\d\\seE+¼½¾⅛⅜⅝⅞${MARKS}]+$`).test(t);
 const withUnit = (text, unit) => (unit && isBare(text) ? `${text.trim()} ${unit}` : text.trim());
 
 /** The values of a series: parted by `;`, else by commas that do not stand within a number. */
@@ -232,7 +237,7 @@ function typedWords(input, text, unit) {
 
 /** Digits that may be several values, parted by one kind of sign: each with the unit behind them all. */
 function severalOf(input, text) {
-  const [digits] = /^[\d\s,.+−-]*/.exec(text), unit = text.slice(digits.length).trim();
+  const [digits] = new RegExp(`^[\\d\\s,.+${DASH}]*`).exec(text), unit = text.slice(digits.length).trim();
   const parts = digits.trim().includes(",") ? digits.split(",") : digits.trim().split(/\s+/);
   const numbers = parts.map((part) => part.trim());
   if (parts.length < 2 || (unit === "" ? !input.bare : /^[/:'’`–—…]/.test(unit)) || !numbers.every((part) => /\d$/.test(part) && splitQuantity(part).unit === "" && !thousandsOf(part))) return null;

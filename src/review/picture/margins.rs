@@ -3,6 +3,7 @@
 use super::NUMBER;
 use super::strips::{STROKES, Strip, draw};
 use crate::calculation::Verdict;
+use crate::review::formula::symbol_in_text;
 use crate::review::lines::tied;
 use crate::review::markup::escaped;
 use crate::review::product::{LineCheck, ProductReview, WorstVariant};
@@ -110,7 +111,23 @@ fn worst(line: &ProductReview, letters: &[(usize, char)]) -> String {
         .collect();
     let title = line.worst_text();
     format!(
-        "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"worst variants\"><table class=\"wv\"><caption>{title}: the check with the least share left, what is left there, and the share of each limit drawn above</caption><thead><tr><th scope=\"col\">variant</th><th scope=\"col\" class=\"q\">left</th><th scope=\"col\">check</th>{heads}</tr></thead><tbody>{rows}</tbody></table></div>"
+        "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"worst variants\"><table class=\"wv\"><caption>{title}: the check with the least share left, what is left there, and the share of each limit drawn above</caption><thead><tr><th scope=\"col\">variant</th><th scope=\"col\" class=\"q\">left</th><th scope=\"col\">check</th>{heads}</tr></thead><tbody>{rows}</tbody></table></div>{}",
+        line.worst.iter().map(inputs).collect::<String>()
+    )
+}
+
+/// The inputs of a variant that does not hold; folded until they are asked for.
+fn inputs(variant: &WorstVariant) -> String {
+    if variant.inputs.is_empty() {
+        return String::new();
+    }
+    let all = variant.inputs.iter().map(|(name, value)| {
+        format!("<span class=\"in\">{} = {}</span>", symbol_in_text(name), tied(value))
+    });
+    format!(
+        "<details class=\"vi\"><summary>Inputs of {}, which does not hold</summary><p>{}</p></details>",
+        escaped(&variant.name),
+        all.collect::<Vec<_>>().join("; ")
     )
 }
 

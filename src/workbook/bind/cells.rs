@@ -331,14 +331,21 @@ impl Binder<'_> {
         if kind.dimension != Dimension::NONE {
             return None;
         }
-        let none = |unit: &str| matches!(unit, "" | "1" | "-" | "–");
+        let none = says_no_unit;
         if let Some(number) = percent::stated(text) {
             let same = unit.is_none_or(|unit| unit == "%" || none(unit));
             let (digits, ten) = parse_number(number).filter(|_| same)?;
             return crate::calculation::with_unit(input, kind, digits, ten, Some("%")).ok();
         }
-        let (digits, ten) =
-            ratio::stated(kind, &input.name, text).filter(|_| unit.is_none_or(none))?;
+        // `0.9 –`: a number, and that it has no unit
+        let alone = kind.bare.then(|| text.trim().trim_end_matches(crate::unit::is_dash));
+        let alone =
+            alone.filter(|it| it.len() < text.trim().len() && it.ends_with(char::is_whitespace));
+        let alone =
+            alone.map(str::trim_end).filter(|it| crate::unit::may_be_thousands(it).is_none());
+        let number = alone.and_then(parse_number);
+        let number = number.or_else(|| ratio::stated(kind, &input.name, text));
+        let (digits, ten) = number.filter(|_| unit.is_none_or(none))?;
         Some(Literal::new(digits, ten, Unit::one()))
     }
 

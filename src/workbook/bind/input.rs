@@ -602,7 +602,7 @@ impl Binder<'_> {
 /// Whether a text says that there is nothing to say: `–`, `n/a`.
 pub(in crate::workbook) fn is_nothing(text: &str) -> bool {
     let text = text.trim().to_lowercase();
-    text.chars().all(|it| matches!(it, '-' | '–' | '—' | '−'))
+    text.chars().all(crate::unit::is_dash)
         || matches!(
             text.as_str(),
             "n/a" | "n.a." | "#n/a" | "/" | "not applicable" | "k. a." | "k.a."

@@ -17,7 +17,7 @@ pub(super) struct HeaderUnit<'a> {
 /// The text of a unit; a dash or a one is none.
 pub(super) fn text_at(tab: &Tab, row: u32, column: u32) -> Option<String> {
     match tab.cell(Position { row, column }) {
-        Cell::Text(text) if !matches!(text.trim(), "" | "-" | "–" | "—" | "1") => {
+        Cell::Text(text) if text.trim() != "1" && !text.trim().chars().all(unit::is_dash) => {
             Some(text.trim().to_owned())
         }
         _ => None,
