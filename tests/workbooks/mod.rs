@@ -10,6 +10,7 @@ pub(crate) mod files;
 mod fill;
 mod form;
 mod formulas;
+mod graphs;
 mod hostile;
 mod hostile_run;
 mod killed;
