@@ -30,6 +30,7 @@ mod range_rows;
 mod range_worst;
 mod reading;
 mod recalculate;
+mod remarks;
 mod rests;
 mod said;
 mod seen_apart;

@@ -148,7 +148,12 @@ impl Binder<'_> {
 
     /// As [`Self::asked_of_formula`], where the formula of the input needs a factor and nothing else: the formula as it is
     /// to be typed.
-    pub(super) fn asked_with_factor(&self, fed: &Fed<'_>, asked: Diagnostic, by: f64) -> Diagnostic {
+    pub(super) fn asked_with_factor(
+        &self,
+        fed: &Fed<'_>,
+        asked: Diagnostic,
+        by: f64,
+    ) -> Diagnostic {
         let tab = self.book.tab(&fed.cell.tab);
         let Some((text, (0, 0))) = tab.and_then(|tab| tab.formulas.text(fed.cell.position)) else {
             return asked;
