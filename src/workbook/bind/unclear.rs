@@ -16,7 +16,7 @@ use super::words::{
 };
 use crate::calculation::{has_tolerance, is_tolerance};
 use crate::program::Type;
-use crate::unit::is_unit;
+use crate::unit::{Dimension, is_unit};
 
 /// Words before a number that names a thing; common practice, no source.
 const NAMING: &[&str] = &[
@@ -126,6 +126,11 @@ fn is_clear(clause: &Clause<'_>, figure: Figure<'_>) -> bool {
     let text = clause.text.replace("...", "…").replace('=', " = ").replace(" … ", "…");
     let raw: Vec<&str> = text.split_whitespace().collect();
     let figures = raw.iter().any(|it| it.contains(|it: char| it.is_ascii_digit()));
+    // of lengths there are many about a part, and those that are the value's have rules of their own
+    let length = Dimension::of(1, 0, 0, 0, 0, 0);
+    if figures && figure.of.kind.dimension.without_angle() == length {
+        return true;
+    }
     if figures && speaks_apart(&clause.words, figure) {
         return true;
     }
@@ -197,6 +202,8 @@ fn read(text: &str, before: &str, behind: &[&str], figure: Figure<'_>) -> (Found
     let is_held =
         |it: f64| near(it.abs(), held.abs()) || is_rounded(it.abs() / size, held.abs() / size);
     let name = before.trim_matches(|it: char| !it.is_alphanumeric()).to_lowercase();
+    // `S.NO. 4`
+    let name = name.rsplit('.').next().unwrap_or_default().to_owned();
     let named = NAMING.contains(&name.as_str());
     // with its unit, glued to it or in the words behind it
     let units = (1..=behind.len().min(FEW)).rev().filter(|_| rest.is_empty());
@@ -239,6 +246,8 @@ fn read(text: &str, before: &str, behind: &[&str], figure: Figure<'_>) -> (Found
     let dated = separators == 2 && text.chars().all(|it| it.is_ascii_digit() || "./-".contains(it));
     // `2 rollers` are counted
     let noun = behind.first().is_some_and(|it| {
+        // `120 stops/h`
+        let it = it.split('/').next().unwrap_or_default();
         let word = it.trim_matches(|it: char| !it.is_alphanumeric()).to_lowercase();
         word.chars().count() > 2
             && word.chars().all(char::is_alphabetic)

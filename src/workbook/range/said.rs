@@ -204,9 +204,8 @@ impl ProductLine {
                     Cell::Text(text) => Some((*at, text.as_str())),
                     _ => None,
                 });
-                let mut texts = texts.filter(|it| leaves_out(it.1) && about.said(it.1).is_none());
-                let (at, text) = texts.next()?;
-                Some((at, Said::error(about.not_understood(text.trim()))))
+                let mut texts = texts.filter(|it| leaves_out(it.1));
+                texts.find_map(|(at, text)| Some((at, about.unclear(text)?)))
             };
             let (at, said) = said.next().or_else(unclear)?;
             Some(said.at(book.place(&tab.name, at)))
