@@ -187,6 +187,14 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
 }
 
 fn cautions(done: &Done, terminal: &mut Terminal) {
+    let quoted = done.filling.unused.iter().map(|(cell, text)| {
+        let at = cell_name(cell.position.row, cell.position.column);
+        format!("{}!{at} \"{}\"", cell.tab, text.split_whitespace().collect::<Vec<_>>().join(" "))
+    });
+    let quoted: Vec<String> = quoted.collect();
+    if !quoted.is_empty() {
+        terminal.list("remarks with figures that are not used", &quoted);
+    }
     for problem in done.cautions() {
         terminal.print("");
         terminal.print(crate::diagnostic::render_long(problem));

@@ -31,6 +31,8 @@ pub struct Filling {
     pub cautions: Vec<Diagnostic>,
     /// Every cell from which an input, a unit or a tolerance is read.
     pub reads: Vec<ReadBy>,
+    /// Remarks beside values that bear figures, and that nothing uses.
+    pub(crate) unused: Vec<(CellAt, String)>,
     /// What is written besides the results: what the boxes of its forms hold.
     kept: Vec<Edit>,
     /// How `--only` names each calculation.
@@ -126,6 +128,7 @@ pub fn compute_with(
     }
     let mut filling = Filling { cautions: problems, ..Filling::default() };
     filling.labels = labels(&bound.requests);
+    filling.unused = bound.unused;
     for (at, request) in bound.requests.iter().enumerate() {
         filling.reads.extend(
             request.reads.iter().filter(|read| read.part != Part::Label).map(|read| ReadBy {

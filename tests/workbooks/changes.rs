@@ -67,7 +67,9 @@ const FACTORS: &[&str] = &[
 /// Words that are told beside a value, and that in a row may be of anything where they do not name one.
 const OF_ONE_VALUE: &[&str] = &[
     "18 N·m!", "worn 18 N·m", "18 N·m new", "drops to 18 N·m when hot", "18 N·m when worn", "each",
-    "per brake", "per pad", "one of two", "both together", "negative",
+    "per brake", "per pad", "one of two", "both together", "negative", "less than 20 %", "1:4",
+    "at 80 %", "double disc brake", "2 of 4", "M8 / 10.9", "plus spare pads", "minus pole left",
+    "set 12 of 2024", "with safety factor 1.5", "two times tested", "not too high",
 ];
 
 /// Words with figures that ask for no change of 22 N·m.
@@ -77,17 +79,15 @@ const OTHERS: &[&str] = &[
     "at +10 % voltage", "at −20 °C", "minus 10 °C", "plus 40 °C", "less 10 % volt",
     "20 % more load", "20 % less voltage", "add 5 mm of shim", "take off 3 screws",
     "add 2 drops of oil", "add oil every 200 h", "deduct 24 V", "allow 5 min for cooling",
-    "less than 20 %", "not less than 22 N·m", "no less than 22 N·m", "26 N·m minus 4 N·m",
-    "26 N·m - 4 N·m = 22 N·m", "18 N·m plus 4 N·m", "deduct 4 N·m from 26 N·m", "28 N·m less 20 %",
-    "28 N·m reduced by 20 %", "half load", "at half speed", "twice a year", "double disc brake",
-    "half of 44 N·m", "1:4", "2 of 4", "24 V / 2 A", "drawing 4711/2", "M8 / 10.9", "take 3 tests",
-    "use M8 screws", "add to the list", "plus spare pads", "minus pole left", "more on page 12",
-    "off at 24 V", "22 N·m off the shelf", "40 % ED", "60 % RH", "duty 40 %", "5 % of 440 N·m",
-    "wear 20 %", "224 kpcm (plate)", "KPCM 224", "+5 °C to +40 °C", "raise at 200 h",
-    "set 12 of 2024", "cut 4 of the pads", "28 N·m when new", "30 N·m cold", "was 18 N·m",
-    "with safety factor 1.5", "at 80 %", "each year", "per drawing 4", "per data sheet",
-    "two times tested", "not too high", "only 40 % ED", "tested after each stop",
-    "more than 20 stops", "lower brake", "less wear", "extra brake, 24 V",
+    "not less than 22 N·m", "no less than 22 N·m", "26 N·m minus 4 N·m", "26 N·m - 4 N·m = 22 N·m",
+    "18 N·m plus 4 N·m", "deduct 4 N·m from 26 N·m", "28 N·m less 20 %", "28 N·m reduced by 20 %",
+    "half load", "at half speed", "twice a year", "half of 44 N·m", "24 V / 2 A", "drawing 4711/2",
+    "take 3 tests", "use M8 screws", "add to the list", "more on page 12", "off at 24 V",
+    "22 N·m off the shelf", "40 % ED", "60 % RH", "duty 40 %", "5 % of 440 N·m", "wear 20 %",
+    "224 kpcm (plate)", "KPCM 224", "+5 °C to +40 °C", "raise at 200 h", "cut 4 of the pads",
+    "28 N·m when new", "30 N·m cold", "was 18 N·m", "each year", "per drawing 4", "per data sheet",
+    "only 40 % ED", "tested after each stop", "more than 20 stops", "lower brake", "less wear",
+    "extra brake, 24 V",
 ];
 
 /// All words that are to be told, or all that are not.

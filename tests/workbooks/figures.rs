@@ -9,7 +9,7 @@ use super::spoken::{Answer, answer};
 const TOLD: &[&str] = &[
     "max #", "up to #", "# at 60 °C", "manual says #", "CAD says #", "# since 2023",
     "changed to #, see mail", "with cartons #", "plate #", "site value #", "# acc. to manual",
-    "set to # on site", "new brake; worn #", "with AC switching #",
+    "set to # on site", "new brake; worn #", "with AC switching #", "was measured at # later",
 ];
 
 /// An input, other values of it on the side that matters, and on the other where it is an end.
@@ -30,7 +30,6 @@ const SILENT: &[(&str, &str)] = &[
     ("T_b", "18 N·m before the overhaul"),
     ("t_resp", "2 brakes"),
     ("J", "2 rollers"),
-    ("T_b", "plus spare pads"),
     ("T_b", "need not be reduced by 4 N·m"),
     ("T_b", "deduct 4 N·m (done)"),
     ("J", "2.34 ×10⁻² kg·m²"),

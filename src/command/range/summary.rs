@@ -8,7 +8,7 @@ use crate::calculation;
 use crate::diagnostic::{phrase, render_json, render_line};
 use crate::report::{self, Remark};
 use crate::spreadsheet::Cell;
-use crate::workbook::range::{CheckSummary, Summary, VariantVerdict};
+use crate::workbook::range::{CheckSummary, ProductLine, Summary, VariantVerdict};
 
 pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     let Done { line, summary, .. } = done;
@@ -34,6 +34,9 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     if !line.remarks.is_empty() {
         let names = phrase::quoted(&line.remarks).join(", ");
         let words = format!("columns that are not used: {names}");
+        terminal.prose(&words);
+    }
+    if let Some(words) = unused_text(line) {
         terminal.prose(&words);
     }
     terminal.print("");
@@ -240,4 +243,20 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
         all.extend(more.clone());
     }
     report::document(&line.program, json)
+}
+
+/// Remarks with figures that are quoted; of more, their number.
+const QUOTED: usize = 12;
+
+fn unused_text(line: &ProductLine) -> Option<String> {
+    let quoted = line.unused.iter().take(QUOTED).map(|(at, text)| {
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        format!("{} \"{text}\"", at.name())
+    });
+    let quoted = quoted.collect::<Vec<_>>().join(", ");
+    let more = match line.unused.len().saturating_sub(QUOTED) {
+        0 => String::new(),
+        more => format!(", and {more} more"),
+    };
+    (!quoted.is_empty()).then(|| format!("remarks with figures that are not used: {quoted}{more}"))
 }

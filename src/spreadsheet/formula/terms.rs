@@ -30,8 +30,8 @@ pub(crate) struct Terms {
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Term {
     pub(crate) factor: f64,
-    /// Whether a plain number stands in it.
-    pub(crate) plain: bool,
+    /// The plain numbers of which the factor is made: 0.25 of `/4`.
+    pub(crate) plain: Vec<f64>,
     pub(crate) parts: Vec<Part>,
     /// Whether a part of it is not understood.
     open: bool,
@@ -55,7 +55,7 @@ pub(crate) enum Of {
 
 impl Term {
     fn number(factor: f64) -> Self {
-        Self { factor, plain: true, parts: Vec::new(), open: false }
+        Self { factor, plain: vec![factor], parts: Vec::new(), open: false }
     }
 
     fn open() -> Self {
@@ -64,13 +64,13 @@ impl Term {
 
     fn part(of: Of) -> Self {
         let parts = vec![Part { of, power: (1, 1) }];
-        Self { factor: 1.0, plain: false, parts, open: false }
+        Self { factor: 1.0, plain: Vec::new(), parts, open: false }
     }
 
     fn times(&self, other: &Self) -> Self {
         Self {
             factor: self.factor * other.factor,
-            plain: self.plain || other.plain,
+            plain: self.plain.iter().chain(&other.plain).copied().collect(),
             parts: self.parts.iter().chain(&other.parts).cloned().collect(),
             open: self.open || other.open,
         }
@@ -81,10 +81,14 @@ impl Term {
             let power = (part.power.0.checked_mul(over)?, part.power.1.checked_mul(under)?);
             Some(Part { of: part.of.clone(), power })
         };
-        let factor = power(self.factor, f64::from(over) / f64::from(under));
+        let exponent = f64::from(over) / f64::from(under);
+        let factor = power(self.factor, exponent);
+        let plain: Option<Vec<f64>> = self.plain.iter().map(|it| power(*it, exponent)).collect();
         let parts: Option<Vec<Part>> = self.parts.iter().map(raised).collect();
-        match (factor, parts) {
-            (Some(factor), Some(parts)) => Self { factor, parts, ..self.clone() },
+        match (factor, plain, parts) {
+            (Some(factor), Some(plain), Some(parts)) => {
+                Self { factor, plain, parts, ..self.clone() }
+            }
             _ => Self::open(),
         }
     }

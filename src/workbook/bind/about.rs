@@ -1,10 +1,12 @@
 //! What stands around a cell about it: the texts before it and the heading above it, the name and the unit in them.
 
+use super::feed::{is_weighed, of_effect};
+use super::flywheels::{is_flywheel, is_of_inertia};
 use super::{Binder, CellAt, asked_result, label};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::program::Program;
+use crate::program::{Input, Program};
 use crate::spreadsheet::Cell;
-use crate::unit::{Kind, Unit, parse_unit};
+use crate::unit::{Factor, Kind, Unit, parse_unit};
 
 /// Cells before a value in which its name and its words stand: `T_load | load torque | 4.2`.
 const BEFORE: i64 = 3;
@@ -107,9 +109,55 @@ impl Binder<'_> {
     ) -> Option<(Unit, CellAt)> {
         let read = |text: &str| kind.read_plate(text).or_else(|_| parse_unit(text)).ok();
         let right = self.unit_cell(cell).and_then(|at| Some((read(&self.text_of(&at)?)?, at)));
-        right.or_else(|| {
+        let said = right.or_else(|| {
             let texts = self.texts_about(cell);
             texts.into_iter().find_map(|(text, at)| Some((read(&label(&text).unit?)?, at)))
+        });
+        // `0.0" kg·cm²"`
+        said.or_else(|| {
+            let tab = self.book.tab(&cell.tab).filter(|tab| !tab.shows_plainly(cell.position))?;
+            let Cell::Number(number) = self.cell(cell) else { return None };
+            let view = tab.views(cell.position).into_iter().next()?;
+            let shown = view.number(*number).after;
+            Some((read(shown.trim()).filter(|it| !it.symbol.is_empty())?, cell.clone()))
         })
     }
+
+    /// As [`Self::unit_about`], of a cell that feeds an input read in `own`: a number that is called a flywheel effect is four
+    /// times the inertia, with its unit or in that of the input.
+    pub(in crate::workbook) fn unit_fed(
+        &self,
+        cell: &CellAt,
+        input: &Input,
+        own: Option<&Unit>,
+        said: Option<(Unit, CellAt)>,
+    ) -> Option<(Unit, CellAt)> {
+        let mut texts = self.texts_about(cell);
+        let right = self.unit_cell(cell);
+        texts.extend(right.and_then(|at| Some((self.text_of(&at)?, at))));
+        let Some(own) = own.filter(|_| is_of_inertia(input)) else { return said };
+        // in kgf·m² it is as many kg·m²
+        let mass = said.as_ref().and_then(|(unit, at)| Some((of_mass(unit, own)?, at.clone())));
+        let called = texts.into_iter().find(|it| is_flywheel(&it.0)).map(|it| it.1);
+        let found = match (mass, called, &said) {
+            (Some((unit, at)), ..) => (of_effect(&unit)?, at),
+            (None, Some(at), None) => (of_effect(own)?, at),
+            (None, Some(at), Some((unit, _))) if unit.dimension == own.dimension => {
+                (of_effect(unit)?, at)
+            }
+            _ => return said,
+        };
+        Some(found)
+    }
+}
+
+/// The unit of as much mass as its unit weighs at standard gravity (ISO 80000-3: 9.806 65 m/s²); none for another kind, and
+/// none for the units of inches and feet, in which plates give WK², the inertia itself.
+fn of_mass(unit: &Unit, own: &Unit) -> Option<Unit> {
+    if !["kgf", "kp"].iter().any(|force| unit.symbol.starts_with(force)) {
+        return None;
+    }
+    let factor = unit.factor.over(Factor::decimal(980_665, -5))?;
+    let found = Unit { factor, dimension: own.dimension, ..unit.clone() };
+    is_weighed(unit.dimension, own.dimension, 9.806_65).then_some(found)
 }

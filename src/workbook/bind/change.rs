@@ -3,7 +3,7 @@
 
 use super::reckoned::{is_rounded, number};
 use super::unit_words::{FEW, near, unit_said};
-use super::words::{WITHIN, clauses, is_open, speaks, words};
+use super::words::{NUMBERS, WITHIN, clauses, is_open, speaks, words};
 use crate::calculation::{has_tolerance, is_tolerance};
 use crate::unit::{KINDS, Kind, Unit, is_unit};
 
@@ -25,20 +25,6 @@ const OF_IT: &[&str] =
 
 /// Words before `by` and an amount by which a value is said to be wrong.
 const WRONG_BY: &[&str] = &["off", "low", "high", "short", "long", "wrong", "out"];
-
-/// Numbers in words.
-const NUMBERS: &[(&str, f64)] = &[
-    ("two", 2.0),
-    ("three", 3.0),
-    ("four", 4.0),
-    ("five", 5.0),
-    ("six", 6.0),
-    ("ten", 10.0),
-    ("zwei", 2.0),
-    ("drei", 3.0),
-    ("vier", 4.0),
-    ("zehn", 10.0),
-];
 
 /// Words behind such an amount.
 const BEHIND: &[&str] = &[

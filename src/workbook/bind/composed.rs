@@ -4,10 +4,12 @@
 //! must be of the input's kind and in its unit, but for what the plain numbers of the formula convert.
 
 use super::feed::{
-    CONVERSIONS, Fed, GRAVITY, OtherInput, UnitOf, Way, differs, near, short, size, symbol,
+    CONVERSIONS, Fed, NOT_QUARTERED, OtherInput, Times, UnitOf, Way, differs, is_effect,
+    is_quartered, is_weighed, near, short, size, symbol,
 };
 use super::{Binder, CellAt};
 use crate::diagnostic::{Diagnostic, Name, Severity};
+use crate::spreadsheet::link;
 use crate::spreadsheet::terms::{Of, Term, Terms, terms};
 use crate::spreadsheet::{Area, Cell, Position};
 use crate::unit::{Dimension, Unit, parse_unit};
@@ -26,6 +28,12 @@ struct Measure {
     words: String,
     /// Where the last of its units stands.
     text: Option<CellAt>,
+    /// The product of the numbers in cells of which no unit is known, where there are any.
+    bare: Option<f64>,
+    /// Whether one of its cells holds a flywheel effect.
+    effect: bool,
+    /// What stands between its cells and those of which a unit is known.
+    through: Times,
 }
 
 impl Binder<'_> {
@@ -44,7 +52,7 @@ impl Binder<'_> {
         let converted = || {
             found.converted.iter().find_map(|(terms, from)| {
                 let own = read_conversion(from)?;
-                let way = Way { own: &own, factor: 1.0, ..way };
+                let way = Way { own: &own, times: &Times::one(), ..way };
                 terms.iter().find_map(|term| self.term_otherwise(fed, way, term, unit_of))
             })
         };
@@ -55,13 +63,14 @@ impl Binder<'_> {
                 let Of::Cell(tab, position) = &part.of else { return None };
                 let at = CellAt { tab: tab.clone(), position: *position };
                 let said = unit_of(&at).map(|(unit, _)| unit);
-                let alone = term.cell().map(|_| way.factor * term.factor);
-                let (own, factor) = match (&said, alone) {
-                    (Some(said), _) => (said, 1.0),
-                    (None, Some(factor)) => (way.own, factor),
-                    (None, None) => return None,
+                let alone = term.cell().map(|_| way.times.with(term.factor, &term.plain));
+                let (own, times) = match (&said, alone) {
+                    // what the effect is made of is looked at as it stands
+                    (Some(said), _) if !is_effect(said) => (said, Times::one()),
+                    (None, Some(times)) => (way.own, times),
+                    _ => return None,
                 };
-                let way = Way { at: &at, own, factor, depth: way.depth + 1 };
+                let way = Way { at: &at, own, times: &times, depth: way.depth + 1 };
                 (!self.is_read_here(fed, &at, other))
                     .then(|| self.composed_otherwise(fed, way, &|_| None, unit_of))?
             })
@@ -118,13 +127,14 @@ impl Binder<'_> {
         unit_of: UnitOf<'_>,
     ) -> Option<Diagnostic> {
         let measure = self.measure(term, unit_of)?;
-        let factor = way.factor * term.factor;
+        let by = way.times.with(term.factor, &term.plain).and(&measure.through);
+        let factor = by.factor;
         let percent = way.own.dimension.is_none() && self.shows_percent(way.at);
         let one = Unit::one();
         let own = if percent { &one } else { way.own };
         let (what, sure) = match &measure.unit {
-            Some(unit) => (differs(own, unit, factor)?, true),
-            None => against(own, &measure, factor, term.plain)?,
+            Some(unit) => (differs(own, unit, &by)?, true),
+            None => against(own, &measure, &by)?,
         };
         let cells: Vec<String> = term
             .parts
@@ -155,7 +165,20 @@ impl Binder<'_> {
         let at = measure.text.unwrap_or_else(|| way.at.clone());
         let problem = self.asked_of_formula(fed, &at, words, "this unit".to_owned());
         let severity = if sure { Severity::Error } else { Severity::Caution };
+        let convert = size(own).recip() * measure.size;
+        let alone = own.dimension == measure.dimension && !own.point && way.at == fed.cell;
+        let problem = match alone && (term.plain.is_empty() || what == NOT_QUARTERED) {
+            true if !self.is_of_several(&way) => self.asked_with_factor(fed, problem, convert),
+            _ => problem,
+        };
         Some(Diagnostic { severity, ..problem })
+    }
+
+    /// Whether a formula adds several terms, or chooses among them: a factor about it all would convert each.
+    fn is_of_several(&self, way: &Way<'_>) -> bool {
+        let tab = self.book.tab(&way.at.tab);
+        let found = tab.and_then(|tab| terms(self.book, tab, way.at.position));
+        found.is_none_or(|it| it.terms.len() != 1 || !it.sums.is_empty())
     }
 
     /// What a term is in; none where a unit of it is not known.
@@ -166,13 +189,33 @@ impl Binder<'_> {
             unit: None,
             words: String::new(),
             text: None,
+            bare: None,
+            effect: false,
+            through: Times::one(),
         };
         for part in &term.parts {
+            let (over, under) = part.power;
             let (unit, text) = match &part.of {
                 Of::Unit(text) => (read_conversion(text)?, None),
                 Of::Cell(tab, position) => {
                     let at = CellAt { tab: tab.clone(), position: *position };
-                    let (unit, text) = unit_of(&at)?;
+                    let mut through = Times::one();
+                    let known = self.unit_through(&at, &mut through, unit_of);
+                    if part.power == (1, 1) {
+                        found.through = found.through.and(&through);
+                    } else if through.factor != 1.0 {
+                        return None;
+                    }
+                    let Some((unit, text)) = known else {
+                        let Cell::Number(number) = self.cell(&at) else { return None };
+                        let root = match under {
+                            1 => *number,
+                            2 => number.sqrt(),
+                            _ => return None,
+                        };
+                        found.bare = Some(found.bare.unwrap_or(1.0) * root.powi(over));
+                        continue;
+                    };
                     let percent = unit.dimension.is_none() && self.shows_percent(&at);
                     (if percent { Unit::one() } else { unit }, Some(text))
                 }
@@ -181,7 +224,7 @@ impl Binder<'_> {
             if unit.point && !alone {
                 return None;
             }
-            let (over, under) = part.power;
+            found.effect |= is_effect(&unit);
             found.dimension = found.dimension.times(unit.dimension.power(over, under)?);
             let root = match under {
                 1 => size(&unit),
@@ -205,7 +248,31 @@ impl Binder<'_> {
             found.text = text.or(found.text);
             found.unit = alone.then_some(unit);
         }
-        (!term.parts.is_empty()).then_some(found)
+        (!found.words.is_empty()).then_some(found)
+    }
+
+    /// The unit of a cell, or of the one that its formula takes, with what the formulas between multiply by.
+    fn unit_through(
+        &self,
+        cell: &CellAt,
+        through: &mut Times,
+        unit_of: UnitOf<'_>,
+    ) -> Option<(Unit, CellAt)> {
+        let mut at = cell.clone();
+        let mut times = Times::one();
+        for _ in 0..DEEPEST {
+            if let Some(found) = unit_of(&at) {
+                *through = through.and(&times);
+                return Some(found);
+            }
+            let tab = self.book.tab(&at.tab)?;
+            let next = link(self.book, tab, at.position).filter(|it| it.added == 0.0)?;
+            let numbers = terms(self.book, tab, at.position);
+            let numbers = numbers.and_then(|it| it.terms.into_iter().next());
+            times = times.with(next.factor, &numbers.map_or_else(Vec::new, |it| it.plain));
+            at = CellAt { tab: next.tab, position: next.cell };
+        }
+        None
     }
 
     /// A row that a sum leaves out, and a table in which a row is taken that only lies near.
@@ -324,11 +391,15 @@ const SUMMARIES: &[&str] = &[
 ];
 
 /// What is wrong with a product of several cells, and whether it is sure; none where it is in the unit.
-fn against(own: &Unit, said: &Measure, factor: f64, plain: bool) -> Option<(&'static str, bool)> {
-    let times = (factor * size(own) / said.size).abs();
+fn against(own: &Unit, said: &Measure, by: &Times) -> Option<(&'static str, bool)> {
+    let plain = !by.is_bare();
+    let times = (by.factor * size(own) / said.size).abs();
     if own.dimension.without_angle() != said.dimension.without_angle() {
-        let gravity = GRAVITY.contains(&times) || GRAVITY.contains(&(1.0 / times));
-        // a plain number may be a quantity whose unit nobody has written
+        // a number without a unit may be a quantity whose unit nobody has written
+        if said.bare.is_some() {
+            return None;
+        }
+        let gravity = is_weighed(own.dimension, said.dimension, times);
         return match (gravity && plain, plain) {
             (true, _) => None,
             (false, true) => {
@@ -342,6 +413,22 @@ fn against(own: &Unit, said: &Measure, factor: f64, plain: bool) -> Option<(&'st
         own.dimension != said.dimension && [turn, 1.0 / turn].into_iter().any(|it| near(times, it));
     if near(times, 1.0) || turned {
         return None;
+    }
+    // a number that nothing names counts pieces, or converts
+    if let Some(bare) = said.bare {
+        if near((times * bare).abs(), 1.0) {
+            return None;
+        }
+        if said.effect && !is_quartered(&by.with(bare, &[bare]), said.size / size(own)) {
+            return Some((NOT_QUARTERED, true));
+        }
+        if by.is_bare() || !by.fits(said.size / size(own), times) {
+            return Some(("nothing converts it", true));
+        }
+    } else if by.is_bare() && own.dimension == said.dimension {
+        return Some(("nothing converts it", true));
+    } else if said.effect && !is_quartered(by, said.size / size(own)) {
+        return Some((NOT_QUARTERED, true));
     }
     let conversion = CONVERSIONS.iter().any(|it| near(times, *it) || near(times, 1.0 / it));
     let far = !(0.03..=30.0).contains(&times);
@@ -387,6 +474,9 @@ mod tests {
                 unit: None,
                 words: String::new(),
                 text: None,
+                bare: None,
+                effect: false,
+                through: Times::one(),
             }
         };
         let unit = |text: &str| parse_unit(text).unwrap();
@@ -400,7 +490,8 @@ mod tests {
             ("r/min", "m/(s·mm)", 60_000.0),
             ("N", "kg", 9.81),
         ] {
-            assert_eq!(against(&unit(own), &product(said), factor, true), None, "{own} {said}");
+            let by = Times::one().with(factor, &[factor]);
+            assert_eq!(against(&unit(own), &product(said), &by), None, "{own} {said}");
         }
         for (own, said, factor) in [
             ("kg·m²", "kg·mm²", 0.5),
@@ -410,7 +501,8 @@ mod tests {
             ("W", "N·m·r/min", 1.0),
             ("N·m", "kg·m", 1.0),
         ] {
-            assert!(against(&unit(own), &product(said), factor, false).is_some(), "{own} {said}");
+            let by = Times::one().with(factor, &[]);
+            assert!(against(&unit(own), &product(said), &by).is_some(), "{own} {said}");
         }
     }
 

@@ -112,7 +112,7 @@ fn is_another(amount: f64, held: f64, figure: Figure<'_>) -> bool {
 }
 
 /// Whether the words of a clause speak of a part of the value, of one that was, of what is done, or of another thing.
-fn speaks_apart(said: &[String], figure: Figure<'_>) -> bool {
+pub(super) fn speaks_apart(said: &[String], figure: Figure<'_>) -> bool {
     let any = |all: &[&str]| said.iter().any(|it| all.contains(&it.as_str()));
     let open = is_open(said);
     // `need not be reduced by 4 N·m`, `don't add 4 N·m`
@@ -148,7 +148,11 @@ fn matters(
     figure: Figure<'_>,
 ) -> bool {
     let raw = |all: &[&str]| before.iter().rev().take(2).any(|it| it.is_word(all));
-    let was = before.iter().rev().take(3).any(|it| it.is_word(PAST));
+    // `old drum 0.03 kg·m²`; `was measured at 0.03 kg·m²` is said of the value
+    let near = before.iter().rev().take(3);
+    let near = near.take_while(|it| !matches!(it, Part::Word(word) if word.ends_with("ed")));
+    let later = behind.iter().any(|it| it.is_word(&["later", "now", "since", "afterwards"]));
+    let was = !later && near.into_iter().any(|it| it.is_word(PAST));
     let again = behind.first().is_some_and(|it| it.is_word(&["before", "earlier", "formerly"]));
     if was || again {
         return false;
@@ -166,7 +170,11 @@ fn matters(
 }
 
 /// Whether the figures of a text come to a value: sums, differences, products and shares of two of them, or the sum of all.
-fn comes_to<'p>(parts: impl Iterator<Item = &'p Part>, held: f64, of: Changed<'_>) -> bool {
+pub(super) fn comes_to<'p>(
+    parts: impl Iterator<Item = &'p Part>,
+    held: f64,
+    of: Changed<'_>,
+) -> bool {
     let size = of.unit.map_or(1.0, |it| it.factor.as_f64());
     let (mut amounts, mut factors) = (Vec::new(), Vec::new());
     for part in parts {

@@ -1,5 +1,6 @@
 //! Labels and headings that carry a unit, in the ways the trade writes them.
 
+use super::words::leaves_out;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::is_number;
 use crate::unit::Kind;
@@ -133,7 +134,7 @@ pub(in crate::workbook) fn aside(text: &str) -> Aside {
         let quarter = text.replace(' ', "").ends_with("/4");
         return if quarter { Aside::Remark } else { Aside::Flywheel };
     }
-    if is_remark(text) {
+    if is_remark(text) && !leaves_out(text) {
         return Aside::Remark;
     }
     if scales(text) { Aside::Factor } else { Aside::Unclear }

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::feed::{Fed, OtherInput, UnitOf, Way, differs, short, symbol};
+use super::feed::{
+    Fed, NOT_QUARTERED, OtherInput, Times, UnitOf, Way, differs, short, size, symbol,
+};
 use super::said::About;
 use super::shown::{Held, otherwise, rounded_off};
 use super::tolerance::ToleranceAt;
@@ -12,6 +14,7 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::{InputValue, shortest};
 use crate::spreadsheet::ends::{End, Taken, ends};
 use crate::spreadsheet::rests::sources;
+use crate::spreadsheet::terms::terms;
 use crate::spreadsheet::{Cell, Position, link};
 use crate::unit::{Literal, Unit};
 use crate::workbook::legible::disallowed;
@@ -53,7 +56,10 @@ impl Binder<'_> {
                 let name = readers.get(&key(cell)).copied();
                 name.filter(|name| *name != read.name).map(str::to_owned)
             };
-            let unit_of = |cell: &CellAt| self.unit_about(cell, input.kind?);
+            let unit_of = |cell: &CellAt| {
+                let said = self.unit_about(cell, input.kind?);
+                self.unit_fed(cell, input, unit.as_ref(), said)
+            };
             found.extend(self.unchecked(&read.cell, &read.name));
             let is_read = |cell: &CellAt| readers.contains_key(&key(cell));
             found.extend(self.of_sources(&read.cell, &fed, &is_read));
@@ -179,14 +185,16 @@ impl Binder<'_> {
     ) -> Option<Diagnostic> {
         let name = &fed.input.name;
         let mut at = fed.cell.clone();
-        let (mut factor, mut plain) = (1.0, true);
+        let (mut times, mut plain) = (Times::one(), true);
         let mut passed = vec![key(fed.cell)];
         for _ in 0..DEEPEST {
             let Some(next) = link(self.book, self.book.tab(&at.tab)?, at.position) else {
-                let way = Way { at: &at, own: fed.unit?, factor, depth: 0 };
+                let way = Way { at: &at, own: fed.unit?, times: &times, depth: 0 };
                 return self.composed_otherwise(fed, way, other, unit_of);
             };
-            factor *= next.factor;
+            let numbers = terms(self.book, self.book.tab(&at.tab)?, at.position);
+            let numbers = numbers.and_then(|it| it.terms.into_iter().next());
+            times = times.with(next.factor, &numbers.map_or_else(Vec::new, |it| it.plain));
             plain &= next.is_plain();
             at = CellAt { tab: next.tab, position: next.cell };
             if passed.contains(&key(&at)) {
@@ -229,19 +237,28 @@ impl Binder<'_> {
                 let own = if own.dimension.is_none() && percent(fed.cell) { &one } else { own };
                 let said =
                     if said.dimension.is_none() && percent(&at) { one.clone() } else { said };
-                if let Some(what) = differs(own, &said, factor) {
-                    let times = if factor == 1.0 {
+                if let Some(what) = differs(own, &said, &times) {
+                    let factor = times.factor;
+                    let by = if factor == 1.0 {
                         String::new()
                     } else {
                         format!(" times {}", short(factor))
                     };
                     let words = format!(
-                        "`{name}` is in {}, and its formula takes {there}{times}, which is in {}: {what}",
+                        "`{name}` is in {}, and its formula takes {there}{by}, which is in {}: {what}",
                         symbol(own),
                         symbol(&said)
                     );
                     let label = format!("here it is {}", symbol(&said));
-                    return Some(self.asked_of_formula(fed, &text, words, label));
+                    let asked = self.asked_of_formula(fed, &text, words, label);
+                    let alone = factor == 1.0 || what == NOT_QUARTERED;
+                    let sure = alone && own.dimension == said.dimension && !own.point;
+                    let by = size(&said) / size(own) / factor;
+                    let by = if what == NOT_QUARTERED { size(&said) / size(own) } else { by };
+                    return Some(match sure {
+                        true => self.asked_with_factor(fed, asked, by),
+                        false => asked,
+                    });
                 }
             }
         }

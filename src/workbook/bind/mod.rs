@@ -34,6 +34,7 @@ pub(super) mod strays;
 pub(super) mod taken_back;
 pub(super) mod text;
 mod tolerance;
+pub(in crate::workbook) mod unclear;
 pub(in crate::workbook) mod unit_words;
 pub(super) mod unread;
 mod which_end;
@@ -246,6 +247,8 @@ pub struct Bound {
     pub problems: Vec<Diagnostic>,
     /// Whether a problem lies in a sheet rather than in the workbook.
     pub sheet_is_wrong: bool,
+    /// Remarks beside values, which nothing uses.
+    pub(in crate::workbook) unused: Vec<(CellAt, String)>,
 }
 
 /// Finds out what a workbook asks for.
@@ -295,7 +298,9 @@ pub(super) fn bind_only(
         let left = binder.left_over(bind_file.is_some());
         binder.bound.problems.extend(left);
     }
+    let unused = binder.remarks_unused();
     let mut bound = binder.bound;
+    bound.unused = unused;
     if let (Some(only), true) = (only, bound.requests.is_empty() && bound.problems.is_empty()) {
         bound.problems.push(
             Diagnostic::error(

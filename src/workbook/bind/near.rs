@@ -131,13 +131,14 @@ impl Binder<'_> {
         let (at, text) = words
             .filter_map(|at| Some((at.clone(), self.text_of(&at)?)))
             .find(|(_, text)| is_factor(text))?;
-        let unit = self.stated_unit(kind, cell).map_or_else(
-            || "the unit that is stated for it".to_owned(),
-            |unit| format!("`{unit}`"),
-        );
+        let unit = match self.stated_unit(kind, cell) {
+            Some(unit) => format!(" in `{unit}`"),
+            None if kind.is_some_and(|kind| kind.bare) => String::new(),
+            None => " in the unit that is stated for it".to_owned(),
+        };
         let words = format!("\"{text}\" stands beside `{name}`, and a factor is not applied to it");
         Some(Diagnostic::error(Name::TwoStatements, words).at(self.place(&at)).remedy(format!(
-            "write the value itself in {unit} into {}, with the factor in it, and {} without the factor into {}",
+            "write the value itself{unit} into {}, with the factor in it, and {} without the factor into {}",
             cell.position.name(),
             if self.unit_cell(cell).is_some_and(|it| it == at) { "that unit" } else { "the words" },
             at.position.name()

@@ -19,7 +19,7 @@ use super::pieces::{PIECES, SEVERAL};
 use super::reckoned::{Against, Reckoned, flywheel_name, number, reckoned};
 use super::taken_back::{BACK, remark_beside, takes_back};
 use super::unit_words::{
-    FEW, NOT_ALONE, another_unit, near, states_again, unit_of_words, unit_said,
+    FEW, NOT_ALONE, another_unit, near, read_in, states_again, unit_of_words, unit_said,
 };
 use super::which_end::{ENDS, NOMINAL, end_measured, end_of_limit, is_limit, lines_spoken};
 use super::words::{WITHIN, is_made, is_open_share, words};
@@ -108,10 +108,7 @@ impl About<'_> {
     /// heading, a remark, a note or what stands in the cell of a unit. The sheet's own words say nothing.
     pub(in crate::workbook) fn said(&self, text: &str) -> Option<Said> {
         let text = text.trim();
-        // a word that another input chooses may stand above
-        let chosen =
-            |it: &Input| matches!(&it.type_, Type::Choice(all) if all.iter().any(|it| it == text));
-        if text.is_empty() || self.is_of_sheet(text) || self.program.inputs.iter().any(chosen) {
+        if text.is_empty() || self.is_named(text) {
             return None;
         }
         // a unit and nothing else, in its cell or as a remark, with the name before it or without
@@ -163,8 +160,25 @@ impl About<'_> {
         Some(Said { severity, words, remedy })
     }
 
+    /// Whether a text is of the sheet, or a word that another input chooses, as may stand above.
+    pub(super) fn is_named(&self, text: &str) -> bool {
+        let chosen =
+            |it: &Input| matches!(&it.type_, Type::Choice(all) if all.iter().any(|it| it == text));
+        self.is_of_sheet(text) || self.program.inputs.iter().any(chosen)
+    }
+
+    /// Whether words that bear figures are read to their end: a unit, a value with a power of ten, a time between two.
+    pub(super) fn is_read(&self, text: &str) -> bool {
+        let is_unit = || self.input.kind.is_some_and(|kind| unit_of_words(kind, text).is_some());
+        self.is_named(text)
+            || is_unit()
+            || self.is_of_test(text)
+            || self.figure(|figure| restates_by_power(text, figure)) == Some(true)
+            || self.interval_said(text).is_some()
+    }
+
     /// What words are to be held against, and what they must not name.
-    fn figure<T>(&self, look: impl FnOnce(Figure<'_>) -> T) -> Option<T> {
+    pub(super) fn figure<T>(&self, look: impl FnOnce(Figure<'_>) -> T) -> Option<T> {
         let (input, kind) = (self.input, self.input.kind.filter(|_| self.as_it_is)?);
         let held = self.value.filter(|it| it.unit.zero.is_zero()).map(Literal::si_f64);
         let end = end_measured(input).or_else(|| end_of_limit(self.program, input));
@@ -407,8 +421,8 @@ impl About<'_> {
         (
             format!("\"{text}\" stands {stands} `{name}`, and a factor is not applied to it"),
             format!(
-                "write the value itself in {}, with the factor in it, and take the factor out of the words",
-                self.own_unit()
+                "write the value itself{}, with the factor in it, and take the factor out of the words",
+                self.in_own_unit()
             ),
         )
     }
@@ -419,18 +433,19 @@ impl About<'_> {
         (
             format!("\"{text}\" stands {stands} `{name}`, and words do not change a value"),
             format!(
-                "if that is in the value, say so: `{text}, included`; if not, write the value itself in {}, with the change in it, and take the change out of the words",
-                self.own_unit()
+                "if that is in the value, say so: `{text}, included`; if not, write the value itself{}, with the change in it, and take the change out of the words",
+                self.in_own_unit()
             ),
         )
     }
 
-    /// The unit in which the value is to be written: that of its cell.
-    fn own_unit(&self) -> String {
-        self.unit.map_or_else(
-            || "the unit that is stated for it".to_owned(),
-            |it| format!("`{}`", it.typed.as_ref().unwrap_or(&it.symbol)),
-        )
+    /// In which unit the value is to be written: that of its cell; a pure number in none.
+    fn in_own_unit(&self) -> String {
+        match self.unit.map(|it| it.typed.as_ref().unwrap_or(&it.symbol)) {
+            None => " in the unit that is stated for it".to_owned(),
+            Some(symbol) if symbol.is_empty() => String::new(),
+            Some(symbol) => format!(" in `{symbol}`"),
+        }
     }
 
     /// Whether a text states the value that is held.
@@ -473,13 +488,18 @@ impl About<'_> {
         }
         let unit = self.unit?;
         let said = another_unit(self.input.kind?, unit, text)?;
-        let own = &unit.symbol;
         Some((
             format!(
-                "`{}` is read in {own}, and the words \"{text}\" beside it say {said}",
-                self.input.name
+                "`{}` is read {}, and the words \"{text}\" beside it say {said}",
+                self.input.name,
+                read_in(unit)
             ),
-            format!("write the value in {own}, and {own} or nothing into the words"),
+            match unit.symbol.as_str() {
+                "" => {
+                    format!("write the value as a plain number, and take {said} out of the words")
+                }
+                own => format!("write the value in {own}, and {own} or nothing into the words"),
+            },
         ))
     }
 
@@ -607,9 +627,11 @@ impl About<'_> {
         if unit.is_empty() && !named() {
             return false;
         }
-        let Some(unit) = self.input.kind.and_then(|kind| unit_said(kind, unit)) else {
-            return false;
+        let said = match unit {
+            "" => self.unit.cloned(),
+            unit => self.input.kind.and_then(|kind| unit_said(kind, unit)),
         };
+        let Some(unit) = said else { return false };
         let (said, held_si) = (unit.to_si(digits, ten), held.si_f64());
         let of_end = match under {
             true => of_end.map(|it| it.0).or_else(|| end_measured(self.input).map(|it| it.0)),

@@ -5,7 +5,8 @@ use super::label::asked;
 use super::said::{About, Said};
 use super::taken_back::name_struck;
 use super::tolerance::ToleranceAt;
-use super::{Binder, CellAt, is_nothing, label};
+use super::words::{bears_figure, heads_remarks};
+use super::{Binder, CellAt, Part, is_nothing, label};
 use crate::diagnostic::Diagnostic;
 use crate::spreadsheet::terms::terms;
 use crate::spreadsheet::{Cell, Position};
@@ -13,6 +14,9 @@ use crate::unit::Unit;
 
 /// Formulas that lead to formulas.
 const DEEPEST: usize = 40;
+
+/// Rows above a remark in which its heading is looked for.
+const REMARKS: usize = 200;
 
 impl Binder<'_> {
     /// The texts about a value and the notes at their cells: labels, the cell of the unit, remarks, headings.
@@ -101,13 +105,60 @@ impl Binder<'_> {
         };
         let texts = self.words_about(value).into_iter();
         let texts = texts.filter(|it| !is_tolerance(&it.1) && !is_value(&it.1));
-        let mut said = texts.filter_map(|(text, cell)| Some((about.said(&text)?, cell)));
+        let remarks = self.behind(value);
+        let unit = self.unit_cell(value);
+        let is_remark = |cell: &CellAt| {
+            remarks.contains(cell) && Some(cell) != unit.as_ref() && !self.is_below_remarks(cell)
+        };
+        let mut said = texts.filter_map(|(text, cell)| {
+            let noted = self.text_of(&cell).is_none_or(|own| own != text);
+            let unclear = || (noted || is_remark(&cell)).then(|| about.unclear(&text)).flatten();
+            Some((about.said(&text).or_else(unclear)?, cell))
+        });
         let first = said.next()?;
         let (found, cell): (Said, CellAt) = match first.0.is_error() {
             true => first,
             false => said.find(|it| it.0.is_error()).unwrap_or(first),
         };
         Some(found.at(self.place(&cell)))
+    }
+
+    /// Whether a cell stands below a heading that says that its texts are remarks.
+    pub(super) fn is_below_remarks(&self, cell: &CellAt) -> bool {
+        let Some(tab) = self.book.tab(&cell.tab) else { return false };
+        let above = (0..cell.position.row).rev().take(REMARKS);
+        let mut texts = above.filter_map(|row| match tab.cell(Position { row, ..cell.position }) {
+            Cell::Text(text) => Some(text),
+            _ => None,
+        });
+        texts.any(|text| heads_remarks(text))
+    }
+
+    /// The remarks beside the values of all calculations, which nothing uses.
+    pub(super) fn remarks_unused(&self) -> Vec<(CellAt, String)> {
+        let mut found: Vec<(CellAt, String)> = Vec::new();
+        for request in &self.bound.requests {
+            for read in request.reads.iter().filter(|read| read.part == Part::Value) {
+                let Some(input) = request.program.input_named(&read.name) else { continue };
+                let about = About {
+                    program: &request.program,
+                    input,
+                    unit: None,
+                    value: None,
+                    as_it_is: false,
+                };
+                for cell in self.behind(&read.cell) {
+                    let text = self.text_of(&cell).filter(|text| {
+                        bears_figure(text) && !about.is_named(text) && !self.is_bound(&cell)
+                    });
+                    let Some(text) = text.filter(|_| found.iter().all(|it| it.0 != cell)) else {
+                        continue;
+                    };
+                    found.push((cell, text));
+                }
+            }
+        }
+        found
     }
 
     /// A line through the words before a value.

@@ -146,9 +146,20 @@ pub(in crate::workbook) fn unit_alone(kind: &'static Kind, text: &str) -> Option
 /// That a row says another unit than that in which its value is read, and what to do about it.
 pub(in crate::workbook) fn two_units(name: &str, own: &Unit, said: &Unit) -> (String, String) {
     (
-        format!("`{name}` is read in {}, and its row says {}", own.symbol, said.symbol),
-        format!("write the value in {}, and {} or nothing as its unit", own.symbol, own.symbol),
+        format!("`{name}` is read {}, and its row says {}", read_in(own), said.symbol),
+        match own.symbol.as_str() {
+            "" => "write the value as a plain number, and nothing as its unit".to_owned(),
+            own => format!("write the value in {own}, and {own} or nothing as its unit"),
+        },
     )
+}
+
+/// In which unit a value is read: `in kg·m²`, `as a plain number`.
+pub(super) fn read_in(unit: &Unit) -> String {
+    match unit.symbol.as_str() {
+        "" => "as a plain number".to_owned(),
+        symbol => format!("in {symbol}"),
+    }
 }
 
 /// By what part two numbers may differ that state the same: people round.

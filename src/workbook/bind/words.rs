@@ -117,3 +117,59 @@ fn denies_words(said: &[String]) -> bool {
     });
     open || not
 }
+
+/// Numbers in words.
+pub(super) const NUMBERS: &[(&str, f64)] = &[
+    ("two", 2.0),
+    ("three", 3.0),
+    ("four", 4.0),
+    ("five", 5.0),
+    ("six", 6.0),
+    ("ten", 10.0),
+    ("zwei", 2.0),
+    ("drei", 3.0),
+    ("vier", 4.0),
+    ("zehn", 10.0),
+];
+
+/// Headings of columns whose texts say nothing of a value; here and below common practice, no source.
+const HEADINGS: &[&str] = &[
+    "remark", "remarks", "note", "notes", "source", "sources", "comment", "comments", "bemerkung",
+    "bemerkungen", "anmerkung", "anmerkungen", "quelle", "quellen", "notiz", "notizen",
+    "kommentar",
+];
+
+/// Numbers in words besides [`NUMBERS`], and what makes another number of one.
+const IN_WORDS: &[&str] = &[
+    "half", "halves", "halved", "double", "doubled", "twice", "triple", "treble", "thrice", "both",
+    "per", "each", "every", "third", "quarter", "times", "inverse", "inverted", "reciprocal",
+    "halb", "halbe", "doppelt", "beide", "je", "pro", "mal", "kehrwert", "invers",
+];
+
+/// Words of leaving out, of taking in, and of denial.
+pub(super) const LEAVING_OUT: &[&str] = &[
+    "without", "excl", "excluding", "exclusive", "excluded", "except", "minus", "plus", "only",
+    "not", "never", "incl", "including", "inclusive", "included", "ohne", "exkl", "außer", "nur",
+    "nicht", "kein", "keine", "zzgl", "abzgl", "inkl",
+];
+
+/// Whether a heading says that what stands below it says nothing of a value.
+pub(in crate::workbook) fn heads_remarks(text: &str) -> bool {
+    HEADINGS.contains(&text.trim().trim_end_matches(':').to_lowercase().as_str())
+}
+
+/// Whether a text bears a figure, a number in words, or a word of leaving out.
+pub(in crate::workbook) fn bears_figure(text: &str) -> bool {
+    text.contains(|it: char| it.is_numeric())
+        || words(text).iter().any(|it| is_number_word(it) || LEAVING_OUT.contains(&it.as_str()))
+}
+
+/// Whether words leave something out of a value, take it in, or deny it.
+pub(in crate::workbook) fn leaves_out(text: &str) -> bool {
+    words(text).iter().any(|it| LEAVING_OUT.contains(&it.as_str()))
+}
+
+/// Whether a word counts, or makes another number of one.
+pub(super) fn is_number_word(word: &str) -> bool {
+    IN_WORDS.contains(&word) || NUMBERS.iter().any(|it| it.0 == word)
+}

@@ -213,6 +213,7 @@ pub(super) fn columns(
     binder.bound.problems.extend(rows.open);
     (line.variants, line.passed_over, line.totals) = (rows.variants, rows.others, rows.totals);
     line.worst |= any_tolerance(tab, &line);
+    line.unused = super::said::unused(&line, tab);
     let fed = line.fed_otherwise(binder, tab);
     binder.bound.problems.extend(fed);
     // in a unit that does not read nothing is unusual

@@ -96,7 +96,7 @@ impl ProductLine {
             let name = name.or_else(|| shared.map(|read| read.name.clone()))?;
             (name != input.name).then_some(name)
         };
-        let unit_of = |at: &CellAt| {
+        let said_of = |at: &CellAt| {
             let kind = input.kind?;
             if !here(at) || at.position.row <= self.header {
                 return binder.unit_about(at, kind);
@@ -113,6 +113,7 @@ impl ProductLine {
             };
             said(self.header).or_else(|| said(self.units?))
         };
+        let unit_of = |at: &CellAt| binder.unit_fed(at, input, fed.unit, said_of(at));
         binder.linked_otherwise(&fed, &other, &unit_of).or_else(|| binder.another_end(&fed))
     }
 

@@ -110,6 +110,8 @@ pub struct ProductLine {
     numbered: Option<(u32, String)>,
     /// Columns in which each row says a unit of its own.
     pub(crate) said_units: Vec<u32>,
+    /// Remarks of the variants that bear figures, and that nothing uses.
+    pub(crate) unused: Vec<(Position, String)>,
     /// What the person should know of the workbook: rows that state an input and are not read.
     pub cautions: Vec<Diagnostic>,
     /// The program with both sides of its checks as further outputs.
@@ -373,6 +375,7 @@ impl ProductLine {
             remarks: Vec::new(),
             numbered: None,
             said_units: Vec::new(),
+            unused: Vec::new(),
             cautions: Vec::new(),
             program,
             odd: Arc::default(),

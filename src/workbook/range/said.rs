@@ -6,8 +6,9 @@ use super::super::bind::label;
 use super::super::bind::label::asked;
 use super::super::bind::reckoned::Reckoned;
 use super::super::bind::said::{About, Said, above_one_alone, factor_alone};
+use super::super::bind::unclear::is_unclear_of_row;
 use super::super::bind::unit_words::{another_unit, two_units, unit_alone, unit_said};
-use super::super::bind::words::words;
+use super::super::bind::words::{bears_figure, heads_remarks, leaves_out, words};
 use super::{InputColumns, ProductLine};
 use crate::diagnostic::Diagnostic;
 use crate::number::shortest;
@@ -71,6 +72,12 @@ impl ProductLine {
                         .or_else(|| self.change_in(tab, row, text)),
                 },
             };
+            let said = said.or_else(|| {
+                let below = heads_remarks(&label(above).name);
+                (!below && !self.said_units.contains(&at.column))
+                    .then(|| self.unclear_in(tab, row, text))
+                    .flatten()
+            });
             found.extend(said.map(|said| (at, said)));
         }
         for (area, text) in tab.notes.in_row(row) {
@@ -80,6 +87,34 @@ impl ProductLine {
             found.extend(said.map(|said| (Position { row, column: area.first.column }, said)));
         }
         found
+    }
+
+    /// Whether a column is headed as one of remarks, or not at all.
+    fn is_of_remarks(&self, tab: &Tab, column: u32) -> bool {
+        match tab.cell(Position { row: self.header, column }) {
+            Cell::Text(heading) => heads_remarks(&label(heading).name),
+            heading => heading.is_empty(),
+        }
+    }
+
+    /// What is said of words that may speak of a value of the row and that nothing understands.
+    fn unclear_in(&self, tab: &Tab, row: u32, text: &str) -> Option<Said> {
+        let named = |it: &&InputColumns| self.input(it).is_some_and(|it| names(text, &it.name));
+        if let Some(columns) = self.inputs.iter().find(named) {
+            return self.about(tab, row, columns, |about| about.unclear(text))?;
+        }
+        let spoken = self.inputs.iter().filter_map(|columns| {
+            let said =
+                |about: &About<'_>| Some((about.amount_said(text)?, about.not_understood(text)));
+            self.about(tab, row, columns, said)?
+        });
+        let spoken: Vec<_> = spoken.collect();
+        let amount = match spoken.iter().any(|it| it.0) {
+            true => None,
+            false => spoken.into_iter().next().map(|it| it.1),
+        };
+        let of_row = || is_unclear_of_row(text).then(|| not_understood_in_row(text));
+        amount.or_else(of_row).map(Said::error)
     }
 
     fn input(&self, columns: &InputColumns) -> Option<&Input> {
@@ -164,7 +199,15 @@ impl ProductLine {
             let notes = cells.flat_map(|at| tab.notes.at(at).map(move |text| (at, text)));
             let mut said =
                 texts.chain(notes).filter_map(|(at, text)| Some((at, about.said(text)?)));
-            let (at, said) = said.next()?;
+            let unclear = || {
+                let texts = groups.iter().filter_map(|at| match tab.cell(*at) {
+                    Cell::Text(text) => Some((*at, text.as_str())),
+                    _ => None,
+                });
+                let mut texts = texts.filter(|it| leaves_out(it.1));
+                texts.find_map(|(at, text)| Some((at, about.unclear(text)?)))
+            };
+            let (at, said) = said.next().or_else(unclear)?;
             Some(said.at(book.place(&tab.name, at)))
         });
         found.collect()
@@ -255,6 +298,30 @@ impl ProductLine {
         }
         Some(two_units(&input.name, own, &said))
     }
+}
+
+fn not_understood_in_row(text: &str) -> (String, String) {
+    (
+        format!("\"{text}\" stands in the row, may speak of one of its values, and is not understood"),
+        "if it speaks of a value, correct that and take it out; if not, move it into a column headed `remark`"
+            .to_owned(),
+    )
+}
+
+/// The remarks of the variants that bear figures and that nothing uses.
+pub(super) fn unused(line: &ProductLine, tab: &Tab) -> Vec<(Position, String)> {
+    let rows = line.variants.iter().flat_map(|row| tab.row(*row).iter().skip(1));
+    let found = rows.filter_map(|entry| match &entry.cell {
+        Cell::Text(text)
+            if !line.is_own_column(entry.position.column)
+                && bears_figure(text)
+                && line.is_of_remarks(tab, entry.position.column) =>
+        {
+            Some((entry.position, text.trim().to_owned()))
+        }
+        _ => None,
+    });
+    found.collect()
 }
 
 /// Whether a text names an input among its words: `T_0 in N·cm`.
