@@ -5,6 +5,7 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 use super::cells::{Shown, conversion, its_unit, write as put};
 use super::constant::{float, words};
 use super::express::{Express, whole};
+use super::frozen::frozen;
 use super::heading;
 use super::plan::{FIRST, Home, Plan, TabOf};
 use crate::number::InputValue;
@@ -53,7 +54,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         foot: "inputs as given; in SI = (value + zero) · factor",
     };
     tab.set_name(TabOf::Inputs.name())?;
-    let frozen = match super::working::frozen(plan) {
+    let frozen = match frozen(plan) {
         names if names.is_empty() => String::new(),
         names => {
             format!(" but for {}, which no formula gives, and what stands on it", names.join(", "))

@@ -14,6 +14,7 @@ mod constant;
 mod course;
 mod express;
 mod front;
+mod frozen;
 mod inputs;
 mod integrals;
 mod plan;
@@ -89,7 +90,7 @@ pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
 /// ```
 #[must_use]
 pub fn frozen_lines(results: &Results) -> Vec<String> {
-    working::frozen(&Plan::new(results))
+    frozen::frozen(&Plan::new(results))
 }
 
 /// As [`result_book`], with a tab for the worst case: each result as given, at its lowest and at its highest,

@@ -96,6 +96,11 @@ pub(super) struct Entry {
     pub(super) dimension: Option<Dimension>,
 }
 
+/// A name without the use that it is of.
+pub(super) fn short(name: &str) -> &str {
+    name.rsplit('.').next().unwrap_or(name)
+}
+
 /// Where everything stands.
 pub(super) struct Plan<'a> {
     pub(super) results: &'a Results,

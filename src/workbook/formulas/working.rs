@@ -6,7 +6,7 @@ use super::cells::{Shown, beside_unit, conversion, write as put};
 use super::express::Express;
 use super::heading;
 use super::inputs::in_range;
-use super::plan::{Entry, FIRST, Holds, Plan, TabOf};
+use super::plan::{Entry, FIRST, Holds, Plan, TabOf, short};
 use crate::language::{Body, Span, one_line};
 use crate::number::Slot;
 use crate::program::{Line, LineSource, Op, Register};
@@ -132,25 +132,6 @@ fn one(
     tab.write_string_with_format(entry.row, 1, &said, &paper.text)?;
     tab.write_string_with_format(entry.row, 8, &note, &paper.text)?;
     page.fit(tab, entry.row, &[(0, 0, &name), (1, 1, &said), (8, 8, &note)])
-}
-
-/// Names of the lines that stand for these inputs alone, as no formula of a cell gives them.
-pub(super) fn frozen(plan: &Plan<'_>) -> Vec<String> {
-    let express = Express { plan, tab: TabOf::Working };
-    let is_frozen = |entry: &&Entry| match entry.holds {
-        Holds::Value(register) => express.formula(register, 0).is_none(),
-        _ => false,
-    };
-    let frozen = plan.entries.iter().filter(is_frozen);
-    let lines = frozen.filter_map(|entry| plan.line(entry.line.unwrap_or(entry.of)));
-    let mut names: Vec<String> = lines
-        .map(|line| match line.says {
-            LineSource::Holds(_) => "a check".to_owned(),
-            _ => short(&line.name).to_owned(),
-        })
-        .collect();
-    names.dedup();
-    names
 }
 
 fn content(
@@ -280,10 +261,6 @@ fn guard_count(plan: &Plan<'_>, register: Register) -> Option<u32> {
         Ok(Slot::Many(_)) => plan.count(register),
         _ => None,
     }
-}
-
-fn short(name: &str) -> &str {
-    name.rsplit('.').next().unwrap_or(name)
 }
 
 /// The line as the sheet writes it, without comments and line ends.
