@@ -177,10 +177,17 @@ impl About<'_> {
             || self.interval_said(text).is_some()
     }
 
+    /// The value as it is, of which a change may be asked.
+    pub(super) fn changed(&self) -> Option<Changed<'_>> {
+        let kind = self.input.kind.filter(|_| self.as_it_is)?;
+        let held = self.value.filter(|it| it.unit.zero.is_zero()).map(Literal::si_f64);
+        Some(Changed { name: self.input.name.as_str(), kind, unit: self.unit, held })
+    }
+
     /// What words are to be held against, and what they must not name.
     pub(super) fn figure<T>(&self, look: impl FnOnce(Figure<'_>) -> T) -> Option<T> {
-        let (input, kind) = (self.input, self.input.kind.filter(|_| self.as_it_is)?);
-        let held = self.value.filter(|it| it.unit.zero.is_zero()).map(Literal::si_f64);
+        let of = self.changed()?;
+        let (input, kind) = (self.input, of.kind);
         let end = end_measured(input).or_else(|| end_of_limit(self.program, input));
         let others = self.program.inputs.iter().filter(|it| it.name != input.name);
         let others = others.filter(|it| it.kind.is_some_and(|it| it.name == kind.name));
@@ -197,7 +204,7 @@ impl About<'_> {
         let named: Vec<String> = named.collect();
         let of_another = |said: &[String]| said.iter().any(|it| named.contains(it));
         Some(look(Figure {
-            of: Changed { name: input.name.as_str(), kind, unit: self.unit, held },
+            of,
             input,
             end: end.map(|it| it.0),
             is_limit: is_limit(input),

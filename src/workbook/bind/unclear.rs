@@ -66,18 +66,17 @@ impl About<'_> {
 
     /// Whether a text of a row bears an amount of the kind of the value, and whether one of these is the value.
     pub(in crate::workbook) fn amount_said(&self, text: &str) -> Option<bool> {
-        let (amounts, held) = self.figure(|figure| {
-            let all: Vec<Part> = clauses(text).flat_map(|it| parts(it.text, figure.of)).collect();
-            let held = figure.of.held;
-            let own = held.is_some_and(|held| {
-                let amount =
-                    |it: &Part| matches!(it, Part::Amount(it) if near(it.abs(), held.abs()));
-                all.iter().any(amount) || comes_to(all.iter(), held, figure.of)
-            });
-            let apart = clauses(text).all(|it| speaks_apart(&it.words, figure));
-            (all.iter().any(|it| matches!(it, Part::Amount(_))) && !apart, own || held.is_none())
-        })?;
-        amounts.then_some(held || self.is_known(text))
+        let of = self.changed()?;
+        let all: Vec<Part> = clauses(text).flat_map(|it| parts(it.text, of)).collect();
+        if !all.iter().any(|it| matches!(it, Part::Amount(_))) {
+            return None;
+        }
+        let own = of.held.is_none_or(|held| {
+            let amount = |it: &Part| matches!(it, Part::Amount(it) if near(it.abs(), held.abs()));
+            all.iter().any(amount) || comes_to(all.iter(), held, of)
+        });
+        let apart = self.figure(|it| clauses(text).all(|at| speaks_apart(&at.words, it)))?;
+        (!apart).then(|| own || self.is_known(text))
     }
 
     /// Whether another rule has read a text to its end.

@@ -29,7 +29,7 @@ mod variants;
 mod write;
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use super::Unfilled;
 use super::bind::{End, ReadCell};
@@ -120,6 +120,8 @@ pub struct ProductLine {
     odd: Arc<BTreeMap<u32, Vec<Diagnostic>>>,
     /// `widened`, made ready for columns once.
     ready: Arc<OnceLock<Columns>>,
+    /// Texts without a figure of which nothing is said, by their columns: whatever the values of a row are.
+    quiet: Arc<Mutex<BTreeMap<u32, BTreeSet<String>>>>,
     /// The inputs without effect, by variants.
     idle: idle::Idle,
     /// What is asked of all variants, looked for once, and of some beside the others, by their rows: their status says it.
@@ -381,6 +383,7 @@ impl ProductLine {
             odd: Arc::default(),
             widened: Arc::new(widened),
             ready: Arc::default(),
+            quiet: Arc::default(),
             idle: idle::Idle::default(),
             asked_of_all: Arc::default(),
             asked: Arc::default(),

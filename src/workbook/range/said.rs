@@ -19,6 +19,9 @@ use crate::unit::{Kind, Literal};
 /// Rows above the headings in which columns are headed together.
 const GROUPS: u32 = 2;
 
+/// Texts of one column that are kept as said nothing of.
+const MOST_QUIET: usize = 1000;
+
 impl ProductLine {
     /// The columns of inputs, results, tolerances and the status.
     pub(in crate::workbook) fn is_own_column(&self, column: u32) -> bool {
@@ -46,6 +49,9 @@ impl ProductLine {
             _ => None,
         });
         for (at, text) in texts.skip(1) {
+            if self.is_quiet(at.column, text) {
+                continue;
+            }
             // its own words name an input, or the heading of its column does
             let above = match tab.cell(Position { row: self.header, ..at }) {
                 Cell::Text(heading) => heading.as_str(),
@@ -78,6 +84,9 @@ impl ProductLine {
                     .then(|| self.unclear_in(tab, row, text))
                     .flatten()
             });
+            if said.is_none() && !bears_figure(text) {
+                self.keep_quiet(at.column, text);
+            }
             found.extend(said.map(|said| (at, said)));
         }
         for (area, text) in tab.notes.in_row(row) {
@@ -87,6 +96,19 @@ impl ProductLine {
             found.extend(said.map(|said| (Position { row, column: area.first.column }, said)));
         }
         found
+    }
+
+    fn is_quiet(&self, column: u32, text: &str) -> bool {
+        self.quiet.lock().is_ok_and(|it| it.get(&column).is_some_and(|it| it.contains(text)))
+    }
+
+    fn keep_quiet(&self, column: u32, text: &str) {
+        if let Ok(mut quiet) = self.quiet.lock() {
+            let known = quiet.entry(column).or_default();
+            if known.len() < MOST_QUIET {
+                known.insert(text.to_owned());
+            }
+        }
     }
 
     /// Whether a column is headed as one of remarks, or not at all.
