@@ -611,7 +611,7 @@ fn remarks_with_from_and_with_sizes_are_no_tolerances_and_no_factors() {
     ];
     let others = [
         "24 VDC ±10 %", "24 V ±10 %", "note: ±10 %", "hub bore 22 × 40", "shaft Ø 22 × 40",
-        "2 times", "5 mal", "22 N·m less 10 % already off",
+        "22 N·m less 10 % already off",
     ];
     let all = before.iter().flat_map(|it| from.iter().map(move |of| format!("{it}from {of}")));
     let all = all.filter(|it| it != "from 28 N·m");
@@ -654,7 +654,7 @@ fn a_bare_factor_above_one_is_told() {
     }
     let right = [
         "M22 × 1.5", "× 1.5 mm", "x 1.5 m cable", "× 1.25 already in", "× 1.25 incl.",
-        "* 1.5 kW motor", "* 3.2 of the manual", "4 × 1.5 mm²", "1.25 × 3 mm", "x1.2.3",
+        "* 1.5 kW motor", "4 × 1.5 mm²", "1.25 × 3 mm", "x1.2.3",
     ];
     for words in right {
         let found = in_block(words);

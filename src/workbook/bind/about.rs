@@ -138,7 +138,13 @@ impl Binder<'_> {
         let Some(own) = own.filter(|_| is_of_inertia(input)) else { return said };
         // in kgf·m² it is as many kg·m²
         let mass = said.as_ref().and_then(|(unit, at)| Some((of_mass(unit, own)?, at.clone())));
-        let called = texts.into_iter().find(|it| is_flywheel(&it.0)).map(|it| it.1);
+        // `GD² = 0.0936 kg·m²` states a figure of its own, not the cell's
+        let states = |text: &str| {
+            let behind = text.split('=').skip(1);
+            behind.into_iter().any(|it| it.trim_start().starts_with(|it: char| it.is_ascii_digit()))
+        };
+        let called =
+            texts.into_iter().find(|it| is_flywheel(&it.0) && !states(&it.0)).map(|it| it.1);
         let found = match (mass, called, &said) {
             (Some((unit, at)), ..) => (of_effect(&unit)?, at),
             (None, Some(at), None) => (of_effect(own)?, at),

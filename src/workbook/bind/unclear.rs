@@ -40,6 +40,10 @@ const AGAIN: &[&str] = &[
     "load", "speed", "jahr", "monat", "woche", "tag", "stunde", "schicht",
 ];
 
+/// What is done to a value so many times, and leaves it as it is.
+const MEASURED: &[&str] =
+    &["measured", "tested", "checked", "repeated", "gemessen", "geprüft", "wiederholt"];
+
 /// What a figure among words is.
 enum Found {
     /// Of the value, or of another thing; whether a unit stands with it.
@@ -51,7 +55,11 @@ impl About<'_> {
     /// What is said of a remark that may speak of the value and that nothing understands.
     pub(in crate::workbook) fn unclear(&self, text: &str) -> Option<Said> {
         let text = text.trim();
-        if !bears_figure(text) || self.is_known(text) {
+        // a number alone is told where what stands around a row is
+        let digits = text.trim_start_matches(['+', '-', '−']);
+        let alone = digits.chars().all(|it| it.is_ascii_digit() || " \u{a0}.,'".contains(it))
+            && ['.', ','].iter().all(|it| digits.matches(*it).count() < 2);
+        if alone || !bears_figure(text) || self.is_known(text) {
             return None;
         }
         let clear = self.figure(|figure| {
@@ -133,6 +141,12 @@ fn is_clear(clause: &Clause<'_>, figure: Figure<'_>) -> bool {
     if figures && speaks_apart(&clause.words, figure) {
         return true;
     }
+    // `22 × 40`, `M22 × 1.5`: a size, or a product that is reckoned and held against the value by rules of its own
+    let times = |it: &&str| ["×", "x", "X", "*", "·"].contains(it);
+    let digits = |it: &&str| it.contains(|it: char| it.is_ascii_digit());
+    if raw.windows(3).any(|it| matches!(it, [a, by, b] if digits(a) && times(by) && digits(b))) {
+        return true;
+    }
     let mut measured = false;
     let mut at = 0;
     while let Some(word) = raw.get(at) {
@@ -151,7 +165,8 @@ fn is_clear(clause: &Clause<'_>, figure: Figure<'_>) -> bool {
         } else if bare.contains(|it: char| it.is_ascii_digit()) {
             // `M8`, `IP54` name a thing, and `x2`, `/4` make another number of one
             let letters = bare.trim_start_matches(|it: char| it.is_alphabetic() || it == '_');
-            let named = letters.len() < bare.len() && !bare.starts_with(['x', 'X']);
+            let version = bare.matches('.').count() > 1;
+            let named = letters.len() < bare.len() && (version || !bare.starts_with(['x', 'X']));
             if !named && !bare.starts_with(['Ø', 'ø', '⌀']) {
                 return false;
             }
@@ -175,7 +190,9 @@ fn is_clear(clause: &Clause<'_>, figure: Figure<'_>) -> bool {
             let end = before(2).map_or("", String::as_str);
             before(1).is_some_and(|it| it == "of") && ENDS.iter().any(|all| all.contains(&end))
         };
-        !is_number_word(word) || again() || named() || noun() || of_several()
+        // `3 mal gemessen`
+        let repeated = || MEASURED.iter().any(|it| words.iter().any(|word| word == it));
+        !is_number_word(word) || again() || named() || noun() || of_several() || repeated()
     });
     counted && (measured || !words.iter().any(|it| LEAVING_OUT.contains(&it.as_str())))
 }
@@ -214,6 +231,11 @@ fn read(text: &str, before: &str, behind: &[&str], figure: Figure<'_>) -> (Found
         }
         if matches!(unit.as_str(), "%" | "percent" | "pct") {
             let after = behind.get(count..).unwrap_or_default().join(" ");
+            // `75 % of 24 V` is of the figure behind it, which is looked at by itself
+            let of_figure = after.strip_prefix("of ");
+            if of_figure.is_some_and(|it| it.starts_with(|it: char| it.is_ascii_digit())) {
+                return (Found::Clear(true), count);
+            }
             let of_it = of.kind.dimension.is_none() && is_held(value / 100.0);
             let thing = is_of_thing(of.kind, &after) || is_of_thing(of.kind, &name);
             return (clear(of_it || thing, true), count);
@@ -242,6 +264,12 @@ fn read(text: &str, before: &str, behind: &[&str], figure: Figure<'_>) -> (Found
         return (clear(same, false), 0);
     }
     let separators = text.matches(['.', '-', '/']).count();
+    // `3 of 22 brakes`
+    let share = behind.first().is_some_and(|it| *it == "of")
+        && behind.get(1).is_some_and(|it| it.starts_with(|it: char| it.is_ascii_digit()))
+        && whole;
+    // `2.1.3` counts parts of a paper or a program
+    let version = text.matches('.').count() > 1;
     let dated = separators == 2 && text.chars().all(|it| it.is_ascii_digit() || "./-".contains(it));
     // `2 rollers` are counted
     let noun = behind.first().is_some_and(|it| {
@@ -253,10 +281,11 @@ fn read(text: &str, before: &str, behind: &[&str], figure: Figure<'_>) -> (Found
             && !is_number_word(&word)
             && !LEAVING_OUT.contains(&word.as_str())
     });
-    let counted = whole && rest.is_empty() && noun;
+    let is_done = |it: &&str| MEASURED.contains(&it.to_lowercase().as_str());
+    let counted = whole && rest.is_empty() && (noun || behind.iter().any(is_done));
     let letters = rest.starts_with(char::is_alphabetic) && !rest.starts_with(['x', 'X', 'e', 'E']);
     let of_kind = unit_said(of.kind, before).is_some_and(|it| is_held(value * it.factor.as_f64()));
-    (clear(named || dated || counted || letters || of_kind, false), 0)
+    (clear(named || dated || share || version || counted || letters || of_kind, false), 0)
 }
 
 /// 1900 to 2100.
