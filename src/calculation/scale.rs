@@ -10,7 +10,7 @@ use super::outlier::Ends;
 use crate::diagnostic::{Diagnostic, Name, Severity};
 use crate::number::InputValue;
 use crate::program::Input;
-use crate::unit::{Kind, Literal, Unit};
+use crate::unit::{Kind, Literal, Unit, alternates};
 
 /// How many times smaller or larger than every example a value is that bears the figure of another unit: r/s for r/min is
 /// sixty times.
@@ -51,7 +51,7 @@ impl Inputs {
 
 /// What is asked of a value whose unit says that something else is stated than the input asks for.
 pub(crate) fn of_another_kind(input: &Input, unit: &Unit, value: &str) -> Option<Diagnostic> {
-    apparent(input, unit, value).or_else(|| alternating(input, unit, value))
+    apparent(input, unit, value).or_else(|| current(input, unit, value))
 }
 
 /// A power in volt-amperes, as a plate of a motor or a converter prints it beside its shaft power.
@@ -68,20 +68,27 @@ fn apparent(input: &Input, unit: &Unit, value: &str) -> Option<Diagnostic> {
 /// Words that say of a voltage that it is a direct one: that of a drive's link.
 pub(crate) const DIRECT: &[&str] = &["DC", "link", "chopper", "drive"];
 
-/// An alternating voltage, as the plate of a mains says it, where that of a DC link is asked for: the link of a mains has
-/// up to √2 times as much, its peak.
-fn alternating(input: &Input, unit: &Unit, value: &str) -> Option<Diagnostic> {
-    let typed = matches!(unit.typed.as_deref(), Some("VAC" | "Vac"));
-    if !typed || !DIRECT.iter().any(|word| input.note.contains(word)) {
-        return None;
-    }
-    let words = format!(
-        "`{}` is {value}, an alternating voltage, and a direct one is asked for: is it that of the mains?",
-        input.name
-    );
-    Some(Diagnostic::caution(Name::TwoStatements, words).remedy(
-        "if it is, write the direct voltage of the link, up to 1.414 times that of the mains; if not, write it in V",
-    ))
+/// Words that say of a voltage that it alternates: its effective value is asked for.
+pub(crate) const ALTERNATING: &[&str] = &["effective", "r.m.s."];
+
+/// An alternating voltage, as the plate of a mains says it, where that of a DC link is asked for, and the other way
+/// round: the link of a mains has up to √2 times as much, its peak.
+fn current(input: &Input, unit: &Unit, value: &str) -> Option<Diagnostic> {
+    let alternates = alternates(unit.typed.as_deref()?)?;
+    let asks = |words: &[&str]| words.iter().any(|word| input.note.contains(word));
+    let (said, remedy) = match alternates {
+        true if asks(DIRECT) => (
+            "an alternating voltage, and a direct one is asked for: is it that of the mains?",
+            "if it is, write the direct voltage of the link, up to 1.414 times that of the mains; if not, write it in V",
+        ),
+        false if asks(ALTERNATING) => (
+            "a direct voltage, and an alternating one is asked for: is it that of the link?",
+            "if it is, write the voltage of the mains, effective: that of the link over 1.414 or less; if not, write it in V",
+        ),
+        _ => return None,
+    };
+    let words = format!("`{}` is {value}, {said}", input.name);
+    Some(Diagnostic::caution(Name::TwoStatements, words).remedy(remedy))
 }
 
 /// Words that say of a speed that something begins at it.

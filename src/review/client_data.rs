@@ -236,7 +236,11 @@ fn asked_of(input: &Input, formats: &Formats) -> Value {
         formats.number(&NUMBER, &first.unit),
         first.si_f64(),
         !input.example.is_empty(),
-        of("voltage") && has(scale::DIRECT),
+        match of("voltage") {
+            true if has(scale::DIRECT) => 1,
+            true if has(scale::ALTERNATING) => 2,
+            _ => 0,
+        },
         (of("speed") || of("speed of rotation")) && has(scale::START),
         if of("ratio") { input.note.as_str() } else { "" },
     ])

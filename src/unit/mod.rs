@@ -32,7 +32,7 @@ pub use kinds::KINDS;
 pub use kinds::{AngleWritten, Kind};
 pub(crate) use nearest::{likeness, slips};
 pub use plate::is_unit;
-pub(crate) use plate::{prefixes, symbols_of_plates};
+pub(crate) use plate::{alternates, prefixes, symbols_of_plates};
 pub use problem::{UnitProblem, UnitReason};
 pub(crate) use quantity::choice;
 pub use quantity::{QuantityProblem, QuantityReason, split_quantity};

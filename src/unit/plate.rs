@@ -337,12 +337,25 @@ pub fn is_unit(text: &str) -> bool {
         || KINDS.iter().any(|kind| kind.unit_of_current(text).is_some())
 }
 
+/// Whether a unit as it was typed says that its voltage or current alternates, or that it does not: `V AC`, `Vdc`, `V⎓`.
+pub(crate) fn alternates(typed: &str) -> Option<bool> {
+    let text = typed.trim().trim_end_matches('.').to_lowercase();
+    without_current(&text)?;
+    let ends = |marks: &[&str]| marks.iter().any(|mark| text.ends_with(mark));
+    match (ends(&["ac", "a.c", "~", "∼"]), ends(&["dc", "d.c", "⎓", "="])) {
+        (true, _) => Some(true),
+        (_, true) => Some(false),
+        _ => None,
+    }
+}
+
 /// What stands before the kind of current.
 fn without_current(text: &str) -> Option<&str> {
-    let letters = ["d.c.", "a.c.", "dc.", "ac.", "dc", "ac"].iter().find_map(|mark| {
-        let (bare, last) = text.split_at_checked(text.len().checked_sub(mark.len())?)?;
-        last.eq_ignore_ascii_case(mark).then_some(bare)
-    });
+    let letters =
+        ["d.c.", "a.c.", "d.c", "a.c", "dc.", "ac.", "dc", "ac"].iter().find_map(|mark| {
+            let (bare, last) = text.split_at_checked(text.len().checked_sub(mark.len())?)?;
+            last.eq_ignore_ascii_case(mark).then_some(bare)
+        });
     let bare = letters.or_else(|| text.strip_suffix(['~', '∼', '⎓', '=']))?;
     let bare = bare.trim_end_matches(|it: char| it.is_whitespace() || it == '-');
     (!bare.is_empty()).then_some(bare)

@@ -104,6 +104,21 @@ fn a_share_under_percent_an_ac_voltage_and_a_start_at_standstill_are_asked() {
             "`U_0` is 400 V, an alternating voltage, and a direct one is asked for: is it that of the mains?",
         ),
         (
+            "link-alone",
+            "U_0=400 V AC",
+            "`U_0` is 400 V, an alternating voltage, and a direct one is asked for: is it that of the mains?",
+        ),
+        (
+            "link-alone",
+            "U_0=400 V~",
+            "`U_0` is 400 V, an alternating voltage, and a direct one is asked for: is it that of the mains?",
+        ),
+        (
+            "link-from-mains",
+            "U_mains=565 V d.c.",
+            "`U_mains` is 565 V, a direct voltage, and an alternating one is asked for: is it that of the link?",
+        ),
+        (
             "run-down",
             "n_0=0 r/min",
             "`n_0` is 0 r/min, and the sheet's example is 1450 r/min: does it begin at standstill?",
@@ -117,6 +132,7 @@ fn a_share_under_percent_an_ac_voltage_and_a_start_at_standstill_are_asked() {
         ("safe-stop", "tol_ramp=0.5 %"),
         ("link-from-mains", "U_mains=400 VAC"),
         ("link-alone", "U_0=565 VDC"),
+        ("link-alone", "U_0=565 V d.c."),
         ("run-down", "T_0=0 N·m"),
     ] {
         assert_eq!(asked(sheet, word), None, "{sheet} {word}");

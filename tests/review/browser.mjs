@@ -969,7 +969,7 @@ k = 3
     const cases = {
       "safe-stop": [["C_link", "470 mF"], ["t_resp", "61 µs"], ["t_resp", "0.061 ms"], ["t_sensor", "0.014 ms"], ["n_0", "24 r/min"], ["n_0", "1.45 r/min"], ["n_0", "1450 rad/min"], ["n_0", "151.8 rad/s"], ["i", "0.2"], ["U_chop", "780 VAC"], ["U_chop", "780 VDC"], ["eta_motor", "0.9 %"], ["eta_motor", "90 %"], ["eta_back", "0.95 %"], ["J_load", "2 kg·m²"], ["t_resp", "61 ms"], ["tol_ramp", "0.05 %"], ["tol_ramp", "5 %"], ["J_load", "0.000021 kg·m²"], ["T_0", "1.6 MN·m"], ["T_0", "1.6 mN·m"]],
       "run-down": [["n_0", "0 r/min"], ["n_0", "1450 r/s"], ["n_end", "0 r/min"], ["T_0", "1.6 kN·m"]],
-      "link-alone": [["P_0", "0.3 kV·A"], ["P_0", "300 W"], ["U_0", "400 VAC"], ["U_0", "400 V"]], "link-from-mains": [["U_mains", "400 VAC"]],
+      "link-alone": [["P_0", "0.3 kV·A"], ["P_0", "300 W"], ["U_0", "400 VAC"], ["U_0", "400 V a.c."], ["U_0", "400 V~"], ["U_0", "400 V"]], "link-from-mains": [["U_mains", "400 VAC"], ["U_mains", "565 V DC"]],
       "measured-stops": [["t_k", "312 ms, 318 ms, 305 ms, 309 ms, 3210 ms, 316 ms, 308 ms, 311 ms, 314 ms, 307 ms"], ["t_k", "0.31 ms, 0.32 ms, 0.31 ms, 0.30 ms, 0.32 ms, 0.31 ms, 0.30 ms, 0.31 ms, 0.31 ms, 0.30 ms"], ["t_k", "312 ms, 318 ms, 305 ms, 309 ms, 321 ms, 316 ms, 308 ms, 311 ms, 314 ms, 307 ms"]],
     };
     const bareOf = (text) => text.replace(/`/g, "").replace(/\s+/g, " ").replace(/−/g, "-").trim();

@@ -60,10 +60,13 @@ function formOf(page) {
   function fromCommand(line) {
     const words = (line.match(/(?:[^\s'"]+|'[^']*'|"[^"]*")+/gu) || []).map((word) => word.replace(/'([^']*)'|"([^"]*)"/g, (_, a, b) => a ?? b));
     const items = [], more = [];
-    for (const word of words) {
+    // what a shell reads, and what asks `run` for more of the same calculation
+    const aside = ["$", ">", "\\", "`", "^", "standstill", "standstill.exe", "run", "--example", "--worst", "--steps", "--slopes", "--json"];
+    for (const [at, word] of words.entries()) {
+      if (word === "--of" || words[at - 1] === "--of") continue;
       const m = /^([\p{L}_][\p{L}\p{N}_]*)=(.*)$/u.exec(word), name = word.replace(/^.*[\\/]/, "").replace(/\.sheet$/, "");
       if (m) items.push({ c: calcs[0], name: m[1], text: m[2], unit: "" });
-      else if (!["standstill", "standstill.exe", "run", "--example"].includes(word) && name !== calcs[0].program.sheet) more.push(`the line says ${word}, and this page is ${calcs[0].program.sheet}`);
+      else if (!aside.includes(word) && !aside.includes(name) && name !== calcs[0].program.sheet) more.push(`the line says ${word}, and this page is ${calcs[0].program.sheet}`);
     }
     takeAndTell(items, items.length ? more : ["it holds no input written as name=value"], "the command line");
   }

@@ -118,9 +118,17 @@ if (formsData) {
     review(data, now);
   }
   const asked = () => linkOf(location.hash).name;
-  function turn() {
+  // what was typed into a sheet that was left, by its name: it is there again when the sheet is
+  const left = new Map();
+  function turn(event) {
+    if (event?.oldURL) {
+      const { hash } = new URL(event.oldURL), { name, inputs } = linkOf(hash);
+      if (inputs) left.set(name, hash); else left.delete(name);
+    }
     // a link to a part of the form stays on it
     if (now && document.getElementById(asked())) return;
+    const back = left.get(asked());
+    if (back && !linkOf(location.hash).inputs) try { history.replaceState(null, "", back); } catch { /* a page without an address keeps none */ }
     if (forms.length === 1) show(forms[0].name); else show(asked());
   }
   /** Reads a file into the form that is open; on the list it opens the one that the file asks for. */
@@ -130,6 +138,7 @@ if (formsData) {
     try {
       const names = new Set(startsOf(await tabsOfFile(file)).map((one) => one.name)), [name] = names;
       if (names.size !== 1 || !forms.some((form) => form.name === name)) return say(`Nothing was read from ${file.name}: ${names.size ? `it asks for ${[...names].join(", ")}, and one sheet of this page is read at a time` : "no cell of it says which sheet it is for, as \"sheet safe-stop\" does"}. Open the sheet first, then drop the file there.`);
+      left.delete(name);
       addEventListener("hashchange", () => standstill.file(file), { once: true });
       location.hash = name;
     } catch (e) { say(whyUnread(file, e)); }

@@ -5,7 +5,7 @@ const ratio = (a, b) => Math.max(a / b, b / a);
 /** {w, remedy}: what is asked of what a field says, or null. */
 function questionOf(input, read, asks, F, spellings) {
   if (!input.q || !read.a) return null;
-  const { n, k: kind } = input, [sizes, usual, of, shown, isExample, isDirect, starts, about] = input.q;
+  const { n, k: kind } = input, [sizes, usual, of, shown, isExample, asksCurrent, starts, about] = input.q;
   const all = read.a.m ? read.a.m.map((a, at) => ({ v: a.v, k: read.ks[at] })) : [{ v: read.a.v, k: read.k }];
   if (all.some((one) => one.v === undefined)) return null;
   const digits = (x) => String(Number(x.toPrecision(15))), unit = (text) => unitTyped(input, text, F, spellings);
@@ -81,9 +81,13 @@ function questionOf(input, read, asks, F, spellings) {
   const first = written(all[0]), apparent = kind === "power" && all.find((one) => F[one.k].s.endsWith("V·A"));
   return unusual() || far()
     || (apparent ? { w: `${n} is ${written(apparent)}, an apparent power: is it a power in W?`, remedy: "an apparent power is larger than the power of the shaft, by power factor and efficiency; write the power in W or kW" } : null)
-    || (isDirect && /^(VAC|Vac)$/.test(read.plate) ? { w: `${n} is ${first}, an alternating voltage, and a direct one is asked for: is it that of the mains?`, remedy: "if it is, write the direct voltage of the link, up to 1.414 times that of the mains; if not, write it in V" } : null)
+    || (asksCurrent === 1 && alternates(read.plate) ? { w: `${n} is ${first}, an alternating voltage, and a direct one is asked for: is it that of the mains?`, remedy: "if it is, write the direct voltage of the link, up to 1.414 times that of the mains; if not, write it in V" } : null)
+    || (asksCurrent === 2 && alternates(read.plate) === false ? { w: `${n} is ${first}, a direct voltage, and an alternating one is asked for: is it that of the link?`, remedy: "if it is, write the voltage of the mains, effective: that of the link over 1.414 or less; if not, write it in V" } : null)
     || (starts && isExample && shown !== 0 && all.length === 1 && all[0].v === 0 ? { w: `${n} is ${first}, and the sheet's example is ${usual}: does it begin at standstill?`, remedy: "if it does, nothing is to be done, and no stop of a moving machine was calculated; else write the speed" } : null);
 }
+
+/** Whether a unit as it was typed says that its voltage alternates, or that it does not. */
+const alternates = (typed) => { const of = /\S[\s-]*(?:([ad])\.?c\.*|([~∼])|[⎓=])$/i.exec(typed ?? ""); return of ? Boolean(of[2]) || of[1]?.toLowerCase() === "a" : null; };
 
 /** What is asked of digits beside % that may be a share, and beside no unit that may be a percentage, as of a cell: the rule
  *  is that of src/workbook/bind/percent.rs. `guard` is the range of the input. */

@@ -41,8 +41,7 @@ const AGAIN: &[&str] = &[
 ];
 
 /// What is done to a value so many times, and leaves it as it is.
-const MEASURED: &[&str] =
-    &["measured", "tested", "checked", "repeated", "gemessen", "geprüft", "wiederholt"];
+const MEASURED: &[&str] = &["measured", "repeated", "gemessen", "wiederholt"];
 
 /// What a figure among words is.
 enum Found {
@@ -265,9 +264,13 @@ fn read(text: &str, before: &str, behind: &[&str], figure: Figure<'_>) -> (Found
     }
     let separators = text.matches(['.', '-', '/']).count();
     // `3 of 22 brakes`
-    let share = behind.first().is_some_and(|it| *it == "of")
-        && behind.get(1).is_some_and(|it| it.starts_with(|it: char| it.is_ascii_digit()))
-        && whole;
+    let share = whole
+        && match behind {
+            ["of", all, thing, ..] => {
+                all.chars().all(|it| it.is_ascii_digit()) && thing.starts_with(char::is_alphabetic)
+            }
+            _ => false,
+        };
     // `2.1.3` counts parts of a paper or a program
     let version = text.matches('.').count() > 1;
     let dated = separators == 2 && text.chars().all(|it| it.is_ascii_digit() || "./-".contains(it));
