@@ -18,8 +18,12 @@ import sys
 INPUT = re.compile(r'\s+(\w+)\s*:\s*[a-z ]+?(?: in (\S+))? .*?(?:like|=) ([-0-9.]+)\b.*?\s+"(.*)"')
 LEAST = re.compile(r"the least|the lowest|the shortest|the smallest")
 MOST = re.compile(r"the most|the longest|the highest|the largest|the greatest")
-# what is said is not a limit of a tolerance
-RIGHT = {("detection-capability", "d"): "the smallest body that is found: a property of the field, not its least"}
+# where another end is looked at on purpose
+RIGHT = {
+    ("detection-capability", "d"): "the smallest body that is found: a property of the field, not its least",
+    ("gate-with-locking", "t_fails"): "a stop that ends before the guard is open leaves the distance to the opening alone: a caution",
+    ("guard-opening", "t_stop"): "as above",
+}
 
 asked = argparse.ArgumentParser()
 asked.add_argument("standstill")
