@@ -216,11 +216,14 @@ def guard_locking():
 
 def gate_with_locking():
     (shape, e, length), fails = hole(), between(0.01, 30)
-    early = between(0, 40, 0, fails)
-    want = 1600 * max(fails - early, 0) + opening(shape, e, length)
+    early, seen = between(0, 40, 0, fails), between(0, 300, 0)
+    # without locking the opening itself commands the stop, once the interlock has seen it
+    free = 1600 * (seen / 1000 + fails) + opening(shape, e, length)
+    want = 1600 * max(fails - early, 0) + opening(shape, e, length) if early > 0 else free
     return (
-        {"t_fails": f"{fails} s", "t_early": f"{early} s", "shape": shape, "e": f"{e} mm", "L": f"{length} mm", "S_built": "300 mm"},
-        {"S": (want, 1), "S_free": (1600 * fails + opening(shape, e, length), 1)},
+        {"t_device": f"{seen} ms", "t_fails": f"{fails} s", "t_early": f"{early} s", "shape": shape, "e": f"{e} mm", "L": f"{length} mm",
+         "S_built": "300 mm"},
+        {"S": (want, 1), "S_free": (free, 1)},
     )
 
 
