@@ -186,11 +186,17 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     terminal.closing(done.filling.calculated.iter().map(|one| &**one.results.program()));
 }
 
-fn cautions(done: &Done, terminal: &mut Terminal) {
-    let quoted = done.filling.unused.iter().map(|(cell, text)| {
+/// Remarks with figures that are not used: where, and their words in one line.
+fn unused(done: &Done) -> impl Iterator<Item = (String, String)> {
+    done.filling.unused.iter().map(|(cell, text)| {
         let at = cell_name(cell.position.row, cell.position.column);
-        format!("{}!{at} \"{}\"", cell.tab, text.split_whitespace().collect::<Vec<_>>().join(" "))
-    });
+        let words: Vec<&str> = text.split_whitespace().collect();
+        (format!("{}!{at}", cell.tab), words.join(" "))
+    })
+}
+
+fn cautions(done: &Done, terminal: &mut Terminal) {
+    let quoted = unused(done).map(|(at, text)| format!("{at} \"{text}\""));
     let quoted: Vec<String> = quoted.collect();
     if !quoted.is_empty() {
         terminal.list("remarks with figures that are not used", &quoted);
@@ -257,6 +263,7 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
         "written": !asked.writes_nothing(),
         "changed": done.written.changed.len(),
         "calculations": calculations,
+        "unused_remarks": unused(done).map(|(cell, text)| serde_json::json!({ "cell": cell, "text": text })).collect::<Vec<_>>(),
         "remarks": done.cautions().map(render_json).collect::<Vec<_>>(),
         "to_recalculate": done.written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, crate::spreadsheet::Position::name(stale.position))).collect::<Vec<_>>(),
     })

@@ -53,34 +53,42 @@ const FORMULAS: &[(&str, f64)] = &[
 /// Where the unit of the cell stands.
 const PLACES: &[&str] = &["beside", "label", "heading", "format", "through a cell"];
 
-fn case(input: &str, formula: &str, (words, unit, place): (&str, &str, &str), made: f64) -> Grid {
+/// The machine, one input of which is a formula.
+fn drive(input: &str, formula: Content) -> Tab {
     let mut drive = Tab { name: "Drive".to_owned(), ..Tab::default() };
     drive.text(3, 1, "sheet machine");
-    let number = 0.03;
     for (row, (name, value, own)) in (4..).zip(MACHINE) {
         drive.text(row, 1, name);
         drive.cells.insert((row, 2), Content::Number(value));
         drive.text(row, 3, own);
         if name == input {
-            let cell = if place == "through a cell" { "Parts!C20" } else { "Parts!C11" };
-            let mut text = String::from("=");
-            let signs: Vec<char> = formula.chars().collect();
-            for (at, sign) in signs.iter().enumerate() {
-                let beside = |at: Option<usize>| {
-                    at.and_then(|at| signs.get(at)).is_some_and(char::is_ascii_alphabetic)
-                };
-                let alone = !beside(at.checked_sub(1)) && !beside(at.checked_add(1));
-                match sign {
-                    'F' if alone => text.push_str(cell),
-                    'N' if alone => text.push_str("Parts!C13"),
-                    _ => text.push(*sign),
-                }
-            }
-            drive.cells.insert((row, 2), Content::Formula(text, number * made));
+            drive.cells.insert((row, 2), formula.clone());
         }
     }
     drive.text(7, 1, "t_stop");
     drive.text(7, 3, "s");
+    drive
+}
+
+fn case(input: &str, formula: &str, (words, unit, place): (&str, &str, &str), made: f64) -> Grid {
+    let number = 0.03;
+    let drive = {
+        let cell = if place == "through a cell" { "Parts!C20" } else { "Parts!C11" };
+        let mut text = String::from("=");
+        let signs: Vec<char> = formula.chars().collect();
+        for (at, sign) in signs.iter().enumerate() {
+            let beside = |at: Option<usize>| {
+                at.and_then(|at| signs.get(at)).is_some_and(char::is_ascii_alphabetic)
+            };
+            let alone = !beside(at.checked_sub(1)) && !beside(at.checked_add(1));
+            match sign {
+                'F' if alone => text.push_str(cell),
+                'N' if alone => text.push_str("Parts!C13"),
+                _ => text.push(*sign),
+            }
+        }
+        drive(input, Content::Formula(text, number * made))
+    };
     let mut parts = Tab { name: "Parts".to_owned(), ..Tab::default() };
     parts.text(10, 1, words);
     parts.cells.insert((10, 2), Content::Number(number));
@@ -182,4 +190,51 @@ fn a_formula_of_cells_in_the_unit_of_the_input_passes() {
             }
         }
     }
+}
+
+#[test]
+fn a_torque_of_a_pull_takes_the_radius() {
+    // a pull, its unit, and what a formula makes of it at a length in millimetres
+    let pulls =
+        [("pull", "N", "", 1.0), ("pull", "kN", "*1000", 1e3), ("load", "kg", "*9.81", 9.81)];
+    let lengths = [
+        ("drum diameter", 0.5),
+        ("Ø drum", 0.5),
+        ("drum Ø", 0.5),
+        ("D", 0.5),
+        ("Trommeldurchmesser", 0.5),
+        ("drum radius", 1.0),
+        ("r", 1.0),
+        ("lever", 1.0),
+    ];
+    let mut failed = Vec::new();
+    for (words, unit, more, newtons) in pulls {
+        for (length, to_radius) in lengths {
+            for (half, by) in [("", 1.0), ("/2", 0.5), ("*0.5", 0.5)] {
+                let formula = format!("Parts!C11{more}*Parts!C13{half}/1000");
+                let typed = format!("={formula}");
+                let mut parts = Tab { name: "Parts".to_owned(), ..Tab::default() };
+                parts.text(10, 1, words);
+                parts.cells.insert((10, 2), Content::Number(20.0));
+                parts.text(10, 3, unit);
+                parts.text(12, 1, length);
+                parts.cells.insert((12, 2), Content::Number(300.0));
+                parts.text(12, 3, "mm");
+                let grid = Grid {
+                    tabs: vec![drive("T_b", Content::Formula(typed, newtons * 6.0 * by)), parts],
+                    names: Vec::new(),
+                };
+                let found = wrong(&grid, "T_b");
+                let what = format!("{length}: {formula}");
+                let remedy = found.first().map(|it| it.remedy.clone());
+                if (by > to_radius) != remedy.is_some() {
+                    failed.push(format!("{what}: {found:?}"));
+                }
+                if remedy.is_some_and(|it| told(&it) != Some(&format!("({formula})*0.5"))) {
+                    failed.push(format!("{what}: {found:?}"));
+                }
+            }
+        }
+    }
+    assert!(failed.is_empty(), "{}", failed.join("\n"));
 }

@@ -223,7 +223,7 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
         "header_row": line.header + 1, "variants": summary.variants(),
         "holds": holds, "holding": summary.count(VariantVerdict::Holds), "fails": summary.count(VariantVerdict::Fails), "not_proved": summary.count(VariantVerdict::NotProved), "wrong": summary.count(VariantVerdict::Wrong),
         "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
-        "not_used": line.remarks, "totals": line.totals.iter().map(|row| row + 1).collect::<Vec<_>>(),
+        "not_used": line.remarks, "unused_remarks": unused(line).map(|(cell, text)| serde_json::json!({ "cell": cell, "text": text })).collect::<Vec<_>>(), "totals": line.totals.iter().map(|row| row + 1).collect::<Vec<_>>(),
         "defaults": report::defaults_json(line.defaults()), "left_as_examples": summary.examples, "columns": columns, "checks": checks, "problems": problems, "remarks": report::remarks_json(&done.remarks),
     });
     let became = match &done.became {
@@ -248,11 +248,16 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
 /// Remarks with figures that are quoted; of more, their number.
 const QUOTED: usize = 12;
 
+/// Remarks with figures that are not used: where, and their words in one line.
+fn unused(line: &ProductLine) -> impl Iterator<Item = (String, String)> {
+    line.unused.iter().map(|(at, text)| {
+        let words: Vec<&str> = text.split_whitespace().collect();
+        (at.name(), words.join(" "))
+    })
+}
+
 fn unused_text(line: &ProductLine) -> Option<String> {
-    let quoted = line.unused.iter().take(QUOTED).map(|(at, text)| {
-        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        format!("{} \"{text}\"", at.name())
-    });
+    let quoted = unused(line).take(QUOTED).map(|(at, text)| format!("{at} \"{text}\""));
     let quoted = quoted.collect::<Vec<_>>().join(", ");
     let more = match line.unused.len().saturating_sub(QUOTED) {
         0 => String::new(),

@@ -3,6 +3,7 @@
 //! A sum of parts, a product, a table that is looked up: each cell has the unit that stands about it, and their product
 //! must be of the input's kind and in its unit, but for what the plain numbers of the formula convert.
 
+use super::diameters::arm;
 use super::feed::{
     CONVERSIONS, Fed, NOT_QUARTERED, OtherInput, Times, UnitOf, Way, differs, is_effect,
     is_quartered, is_weighed, near, short, size, symbol,
@@ -10,12 +11,14 @@ use super::feed::{
 use super::{Binder, CellAt};
 use crate::diagnostic::{Diagnostic, Name, Severity};
 use crate::spreadsheet::link;
-use crate::spreadsheet::terms::{Of, Term, Terms, terms};
+use crate::spreadsheet::terms::{Of, Part, Term, Terms, terms};
 use crate::spreadsheet::{Area, Cell, Position};
 use crate::unit::{Dimension, Unit, parse_unit};
 
 /// Formulas that lead to formulas.
 const DEEPEST: u32 = 12;
+
+const LENGTH: Dimension = Dimension::of(1, 0, 0, 0, 0, 0);
 
 /// What the cells of a product are together.
 struct Measure {
@@ -34,6 +37,8 @@ struct Measure {
     effect: bool,
     /// What stands between its cells and those of which a unit is known.
     through: Times,
+    /// What its only length must be multiplied by to be a radius, where words say what it is.
+    to_radius: Option<f64>,
 }
 
 impl Binder<'_> {
@@ -167,6 +172,12 @@ impl Binder<'_> {
         let severity = if sure { Severity::Error } else { Severity::Caution };
         let convert = size(own).recip() * measure.size;
         let alone = own.dimension == measure.dimension && !own.point && way.at == fed.cell;
+        let problem = match measure.to_radius.filter(|_| what == WHOLE_DIAMETER) {
+            Some(by) if way.at == fed.cell && !self.is_of_several(&way) => {
+                return Some(self.asked_with_factor(fed, problem, by));
+            }
+            _ => problem,
+        };
         let problem = match alone && (term.plain.is_empty() || what == NOT_QUARTERED) {
             true if !self.is_of_several(&way) => self.asked_with_factor(fed, problem, convert),
             _ => problem,
@@ -192,7 +203,9 @@ impl Binder<'_> {
             bare: None,
             effect: false,
             through: Times::one(),
+            to_radius: None,
         };
+        let mut lengths = 0;
         for part in &term.parts {
             let (over, under) = part.power;
             let (unit, text) = match &part.of {
@@ -224,6 +237,10 @@ impl Binder<'_> {
             if unit.point && !alone {
                 return None;
             }
+            if unit.dimension == LENGTH {
+                lengths += 1;
+                found.to_radius = text.as_ref().and_then(|_| self.to_radius(part));
+            }
             found.effect |= is_effect(&unit);
             found.dimension = found.dimension.times(unit.dimension.power(over, under)?);
             let root = match under {
@@ -248,7 +265,28 @@ impl Binder<'_> {
             found.text = text.or(found.text);
             found.unit = alone.then_some(unit);
         }
+        found.to_radius = found.to_radius.filter(|_| lengths == 1);
         (!found.words.is_empty()).then_some(found)
+    }
+
+    /// By what the length in a cell is multiplied, or divided, to be a radius: a half where the words about it say that it
+    /// is a diameter. None where they say neither.
+    fn to_radius(&self, part: &Part) -> Option<f64> {
+        let Of::Cell(tab, position) = &part.of else { return None };
+        let at = CellAt { tab: tab.clone(), position: *position };
+        let words = self.labels(&at).into_iter().chain(self.headings(&at));
+        let words: Vec<String> = words.filter_map(|it| self.text_of(&it)).collect();
+        let said: Vec<&str> = words.iter().flat_map(|it| arm(it)).collect();
+        let by = match (said.contains(&"diameter"), said.contains(&"radius")) {
+            (true, false) => 0.5,
+            (false, true) => 1.0,
+            _ => return None,
+        };
+        match part.power {
+            (1, 1) => Some(by),
+            (-1, 1) => Some(1.0 / by),
+            _ => None,
+        }
     }
 
     /// The unit of a cell, or of the one that its formula takes, with what the formulas between multiply by.
@@ -390,10 +428,29 @@ const SUMMARIES: &[&str] = &[
     "total", "year", "date", "no", "nr",
 ];
 
+/// What is wrong where a force turns at, or a turn moves, a diameter as if it were the radius, and the other way round.
+const WHOLE_DIAMETER: &str = "a diameter stands where the radius is meant";
+const HALF_RADIUS: &str = "a radius is halved as if it were a diameter";
+
 /// What is wrong with a product of several cells, and whether it is sure; none where it is in the unit.
 fn against(own: &Unit, said: &Measure, by: &Times) -> Option<(&'static str, bool)> {
     let plain = !by.is_bare();
     let times = (by.factor * size(own) / said.size).abs();
+    // a radian is what makes a torque of a force at a radius, and a speed of a turn
+    if let Some(to_radius) = said.to_radius.filter(|_| own.dimension != said.dimension) {
+        let weight = is_weighed(own.dimension, said.dimension, 9.81);
+        let times = if weight { times / 9.81 } else { times };
+        let is = |it: f64| (times / it - 1.0).abs() < if weight { 0.01 } else { 1e-3 };
+        let alike = own.dimension.without_angle() == said.dimension.without_angle();
+        match to_radius {
+            _ if !alike && !weight => {}
+            1.0 if is(0.5) || is(2.0) => return Some((HALF_RADIUS, false)),
+            1.0 => {}
+            by if is(by) => return None,
+            _ if is(1.0) => return Some((WHOLE_DIAMETER, true)),
+            _ => {}
+        }
+    }
     if own.dimension.without_angle() != said.dimension.without_angle() {
         // a number without a unit may be a quantity whose unit nobody has written
         if said.bare.is_some() {
@@ -477,6 +534,7 @@ mod tests {
                 bare: None,
                 effect: false,
                 through: Times::one(),
+                to_radius: None,
             }
         };
         let unit = |text: &str| parse_unit(text).unwrap();

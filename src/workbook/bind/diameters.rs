@@ -45,6 +45,15 @@ pub(super) fn measures(text: &str) -> Vec<&'static str> {
     found
 }
 
+/// As [`measures`], also by a symbol that stands alone: `D` of `D [mm]`, `r`.
+pub(super) fn arm(text: &str) -> Vec<&'static str> {
+    match super::label(text).name.split([',', ' ', '_']).next() {
+        Some("D" | "d" | "Da" | "da") => vec!["diameter"],
+        Some("R" | "r" | "Ra" | "ra") => vec!["radius"],
+        _ => measures(text),
+    }
+}
+
 /// The figures of what words say that a length is measured as: 180 of `disc Ø 180, 3 screws`, 5 of `groove radius 5 mm`.
 pub(super) fn measured(text: &str) -> Vec<f64> {
     let parts = |it: char| it.is_whitespace() || "=:;()".contains(it);
