@@ -183,6 +183,17 @@ impl Trace<'_> {
         Measured { value: until - half, u: (half * half + time.u * time.u).sqrt() }
     }
 
+    /// Standstill, and until when a creep that noise hides may have followed.
+    fn with_hidden(&self, time: Measured) -> Measured {
+        let latest = self.stands_by(time.value).unwrap_or(time.value);
+        let latest = Measured { value: latest, u: 0.0 };
+        if latest.value <= time.value + time.u {
+            time
+        } else {
+            apart(&[time, latest]).unwrap_or(time)
+        }
+    }
+
     /// How far off a bend the mean may show it.
     fn around(&self) -> f64 {
         self.ahead().max(self.behind())
@@ -233,7 +244,7 @@ impl Trace<'_> {
             return Err(Diagnostic::error(Name::TooFewSamples, words).remedy("record with shorter times between samples; where the speed drops there, look whether the channel reads low speeds"));
         }
         let (below, time) = self.standstill(last, edge);
-        let time = self.with_flickers(time, self.with_creep(time));
+        let time = self.with_hidden(self.with_flickers(time, self.with_creep(time)));
         let speed = Measured { value: self.v_0, u: with_error(2.0 * self.variance_0.sqrt(), 1.0) };
         let removed = self.removed;
         // both lie anywhere between their samples: the uncertainty is that of the farthest ends

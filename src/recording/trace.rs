@@ -14,6 +14,9 @@ pub(super) const LEAST: usize = 30;
 /// level: 1/(√2 − 1), which noise makes up to a quarter longer.
 pub(super) const FLAT: f64 = 3.0;
 
+/// The slowest creep that counts where noise hides it, as a part of `standstill`.
+const SLOWEST: f64 = 0.25;
+
 /// Samples that a machine is seen to stand in, at least, however short `hold` is: what it reads at rest is the mean of
 /// the later half of them.
 pub(super) const AT_REST: usize = 20;
@@ -155,8 +158,11 @@ fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / count_f64(values.len().max(1))
 }
 
-fn deviations(values: &[f64], from: f64) -> impl Iterator<Item = f64> + '_ {
-    values.iter().map(move |it| it - from)
+/// Standard deviation about the mean.
+fn deviation_of(values: &[f64]) -> f64 {
+    let mean = mean(values);
+    let squares = values.iter().map(|it| (it - mean) * (it - mean)).sum::<f64>();
+    (squares / (count_f64(values.len()) - 1.0).max(1.0)).sqrt()
 }
 
 /// For how many samples noise lasts, by the correlation of each with the next: (1 + r)/(1 − r), as of a first-order
@@ -203,8 +209,9 @@ impl<'a> Trace<'a> {
         let noise = noise.max(step / 12.0_f64.sqrt());
         let standing = last_of(&t, &v, held(plan, sampling) / 2.0);
         let rest = mean(standing);
-        let still = deviations(standing, rest).map(|it| it * it).sum::<f64>();
-        let still = (still / count_f64(standing.len().max(1))).sqrt();
+        // of the calmer half: the end of a creep in the other is no noise
+        let (early, late) = standing.split_at(standing.len() / 2);
+        let still = deviation_of(early).min(deviation_of(late));
         // what the last digits leave of a level is no noise
         let lasting = if speed.rms > 1e-6 * v_0.abs() {
             lasting(&level.iter().map(|(t, v)| v - speed.at(*t)).collect::<Vec<_>>())
@@ -572,12 +579,33 @@ impl<'a> Trace<'a> {
         FLAT * (to - before).max(0.0)
     }
 
-    /// The last of it that is so many times what is sure to be seen.
-    fn last_movement(&self, times: f64) -> Option<(f64, f64, f64)> {
-        // a quarter of them, or as many as are needed, but none of the way down
+    /// The last samples in which it is seen to stand: a quarter of them, or as many as are needed, but none of the way
+    /// down.
+    fn tail(&self) -> &[f64] {
         let quarter = last_of(&self.t, &self.v, self.held() / 4.0).len().max(AT_REST);
         let half = self.standing();
-        let tail = half.get(half.len().saturating_sub(quarter)..).unwrap_or_default();
+        half.get(half.len().saturating_sub(quarter)..).unwrap_or_default()
+    }
+
+    /// From when on the samples after a moment show that nothing goes on: a creep as slow as counts would have lifted
+    /// their mean by more than three of its standard deviations beyond what is read.
+    pub(super) fn stands_by(&self, moment: f64) -> Option<f64> {
+        let slowest = (SLOWEST * self.plan.standstill.si).max(self.step / 2.0);
+        let rest = mean(self.tail());
+        let start = self.t.partition_point(|t| *t <= moment);
+        let mut sum = 0.0;
+        let after = self.v.get(start..)?.iter().zip(self.t.get(start..)?);
+        let mut means = after.enumerate().map(|(at, (v, t))| {
+            sum += v - rest;
+            (at + 1, sum / count_f64(at + 1), *t)
+        });
+        let stands = means.find(|(n, mean, _)| mean + 3.0 * self.deviation(*n) < slowest);
+        Some(stands.map_or_else(|| self.t.last().copied().unwrap_or(moment), |it| it.2))
+    }
+
+    /// The last of it that is so many times what is sure to be seen.
+    fn last_movement(&self, times: f64) -> Option<(f64, f64, f64)> {
+        let tail = self.tail();
         let (rest, tail) = (mean(tail), tail.len());
         let start = self.v.len() - tail;
         let mut sums = Vec::with_capacity(self.v.len() + 1);

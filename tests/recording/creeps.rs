@@ -307,3 +307,79 @@ fn a_controller_that_creeps_below_a_tenth_of_the_speed_bends_no_ramp() {
         assert!(stop.time.value + stop.time.u > begins + ramp, "{share}: {:?}", stop.time);
     }
 }
+
+/// A standard normal number of a seed (Box and Muller).
+fn normal(seed: &mut u64) -> f64 {
+    let mut even = || {
+        *seed =
+            seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (f64::from(u32::try_from(*seed >> 40).unwrap()) + 0.5) / f64::from(1 << 24)
+    };
+    (-2.0 * even().ln()).sqrt() * (std::f64::consts::TAU * even()).cos()
+}
+
+/// Judges the recording of a speed with noise, in samples that lie so far apart.
+fn judged_in_noise(
+    speed: &dyn Fn(f64) -> f64,
+    (sampling, noise, step): (f64, f64, f64),
+    seed: &mut u64,
+    more: &[&str],
+) -> Result<Stop, Vec<Name>> {
+    let mut text = "t / s;n;stop;torque\n".to_owned();
+    let phase = (normal(seed) * 7.3).rem_euclid(1.0);
+    let mut t = -40.0 * sampling - phase * sampling;
+    while t < 1.6 + 60.0 * sampling {
+        let value = speed(t) + noise * normal(seed);
+        let value = if step > 0.0 { (value / step).round() * step } else { value };
+        writeln!(text, "{:.5};{value:.4};{};1", t + 3.0, u8::from(t < 0.0)).unwrap();
+        t += sampling;
+    }
+    let own = ["a.csv", "time=t in s", "speed=n in r/min"];
+    let key = |word: &str| word.split('=').next().unwrap().to_owned();
+    let is_said = |word: &&&str| own.iter().chain(more).any(|it| key(it) == key(word));
+    let kept = WORDS.iter().filter(|word| !is_said(word));
+    let words = own.iter().chain(kept).chain(more).map(|it| (*it).to_owned());
+    let plan = Plan::read(None, &words.collect::<Vec<_>>()).unwrap();
+    let names =
+        |all: Vec<standstill::diagnostic::Diagnostic>| all.iter().map(|it| it.name).collect();
+    let file = read(&plan.recordings[0], &plan, &OneFile::new("a.csv", text))
+        .map_err(|it| names(it.into_vec()))?;
+    judge(&file.stops[0], &plan).map_err(names)
+}
+
+/// A creep of a quarter of `standstill` or more, in noise, steps and coarse samples: it is in the uncertainty, or the
+/// recording is refused; and a stop without one is hardly less certain for it. Just at a quarter one of a hundred may pass.
+#[test]
+fn a_creep_in_noise_is_in_the_uncertainty() {
+    let mut seed = 11;
+    let (mut measured, mut short, mut plain) = (0, Vec::new(), Vec::new());
+    for sampling in [0.002, 0.005, 0.01] {
+        for noise in [0.2, 1.0, 2.0, 4.0] {
+            for step in [0.0, 1.0, 5.0] {
+                for creep in [0.0, 3.75, 5.25, 7.5, 12.0, 20.0] {
+                    for long in [0.08, 0.2, 0.4].into_iter().take(if creep > 0.0 { 3 } else { 1 }) {
+                        let long = if creep > 0.0 { long } else { 0.0 };
+                        let recorded = (sampling, noise, step);
+                        let more = ["standstill=15 r/min", "filter=20 ms", "hold=600 ms"];
+                        let speed = creeping(creep, long);
+                        let Ok(stop) = judged_in_noise(&speed, recorded, &mut seed, &more) else {
+                            continue;
+                        };
+                        measured += 1;
+                        if 0.32 + long > stop.time.value + stop.time.u {
+                            short.push((recorded, creep, long, stop.time));
+                        }
+                        if creep == 0.0 {
+                            plain.push(stop.time.u);
+                        }
+                    }
+                }
+            }
+        }
+    }
+    assert!(short.len() * 100 < measured && short.iter().all(|it| it.1 == 3.75), "{short:?}");
+    assert!(measured > 200 && plain.len() > 20, "{measured} {}", plain.len());
+    plain.sort_by(f64::total_cmp);
+    let [middle, most] = [plain.len() / 2, plain.len() * 9 / 10].map(|at| plain[at]);
+    assert!(middle < 0.01 && most < 0.05, "{plain:?}");
+}
