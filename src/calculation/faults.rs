@@ -140,64 +140,70 @@ pub(super) fn of_faults(program: &Program, inputs: &Inputs, run: &ExactRun) -> V
         .collect()
 }
 
+/// What puts a fault right.
+pub(crate) fn remedy_of(fault: Name) -> &'static str {
+    match fault {
+        Name::DividedByZero => "give a value that is not zero, or treat zero with `when`",
+        Name::OutsideFunction => "check the inputs behind it; their signs and sizes",
+        Name::OutsideTable => {
+            "a table is never extended by a guess: add rows from its source, or change the input"
+        }
+        Name::NoRoot => "widen the bounds; the function must change its sign between them",
+        Name::SeveralRoots => "narrow the bounds to the root that is meant",
+        Name::NotContinuous => "narrow the bounds to where the function is continuous",
+        Name::NotConverged => {
+            "narrow the bounds; a function that runs away cannot be summed up (a rest speed above zero ends a run-down that friction alone never ends)"
+        }
+        Name::NoCase => "add `otherwise`, or change the input",
+        Name::TooLarge => "check the units of the inputs behind it",
+        Name::LengthsDiffer => "give the series the same number of values",
+        Name::TooFewValues => "add values to the series",
+        Name::BadStep => "give a step above zero",
+        _ => "please report this with the sheet and the inputs",
+    }
+}
+
+/// Faults that inputs can cause.
+pub(crate) const FAULTS: &[Name] = &[
+    Name::DividedByZero,
+    Name::OutsideFunction,
+    Name::OutsideTable,
+    Name::NoRoot,
+    Name::SeveralRoots,
+    Name::NotContinuous,
+    Name::NotConverged,
+    Name::NoCase,
+    Name::TooLarge,
+    Name::LengthsDiffer,
+    Name::TooFewValues,
+    Name::BadStep,
+];
+
 fn of_fault(program: &Program, inputs: &Inputs, run: &ExactRun, fault: &Fault) -> Diagnostic {
     let words = cause(program, run, fault);
     let words = if words.is_empty() { words } else { format!(": {words}") };
     let line = line_of(program, fault.line);
     let name = line.map_or(String::new(), |line| line.name.clone());
-    let (headline, remedy) = match fault.name {
-        Name::DividedByZero => (
-            format!("`{name}` divides by zero{words}"),
-            "give a value that is not zero, or treat zero with `when`",
-        ),
-        Name::OutsideFunction => (
-            format!("`{name}` asks for a function where it has no value{words}"),
-            "check the inputs behind it; their signs and sizes",
-        ),
-        Name::OutsideTable => (
-            format!("`{name}` reads a table outside its rows{words}"),
-            "a table is never extended by a guess: add rows from its source, or change the input",
-        ),
-        Name::NoRoot => (
-            format!("`{name}` finds no root between its bounds{words}"),
-            "widen the bounds; the function must change its sign between them",
-        ),
-        Name::SeveralRoots => (
-            format!("`{name}` has more than one root between its bounds{words}"),
-            "narrow the bounds to the root that is meant",
-        ),
-        Name::NotContinuous => (
-            format!("`{name}` has a jump or a pole between its bounds, not a root{words}"),
-            "narrow the bounds to where the function is continuous",
-        ),
-        Name::NotConverged => (
-            format!("`{name}` did not converge{words}"),
-            "narrow the bounds; a function that runs away cannot be summed up (a rest speed above zero ends a run-down that friction alone never ends)",
-        ),
-        Name::NoCase => {
-            (format!("no case of `{name}` applies{words}"), "add `otherwise`, or change the input")
+    let headline = match fault.name {
+        Name::DividedByZero => format!("`{name}` divides by zero{words}"),
+        Name::OutsideFunction => {
+            format!("`{name}` asks for a function where it has no value{words}")
         }
-        Name::TooLarge => (
-            format!("`{name}` grows or shrinks beyond all use{words}"),
-            "check the units of the inputs behind it",
-        ),
-        Name::LengthsDiffer => (
-            format!("`{name}` joins series of different lengths{words}"),
-            "give the series the same number of values",
-        ),
-        Name::TooFewValues => {
-            (format!("`{name}` needs more values{words}"), "add values to the series")
+        Name::OutsideTable => format!("`{name}` reads a table outside its rows{words}"),
+        Name::NoRoot => format!("`{name}` finds no root between its bounds{words}"),
+        Name::SeveralRoots => format!("`{name}` has more than one root between its bounds{words}"),
+        Name::NotContinuous => {
+            format!("`{name}` has a jump or a pole between its bounds, not a root{words}")
         }
-        Name::BadStep => (
-            format!("`{name}` is rounded to a step that is not above zero{words}"),
-            "give a step above zero",
-        ),
-        _ => (
-            format!("`{name}` could not be calculated{words}"),
-            "please report this with the sheet and the inputs",
-        ),
+        Name::NotConverged => format!("`{name}` did not converge{words}"),
+        Name::NoCase => format!("no case of `{name}` applies{words}"),
+        Name::TooLarge => format!("`{name}` grows or shrinks beyond all use{words}"),
+        Name::LengthsDiffer => format!("`{name}` joins series of different lengths{words}"),
+        Name::TooFewValues => format!("`{name}` needs more values{words}"),
+        Name::BadStep => format!("`{name}` is rounded to a step that is not above zero{words}"),
+        _ => format!("`{name}` could not be calculated{words}"),
     };
-    let mut problem = Diagnostic::error(fault.name, headline).remedy(remedy);
+    let mut problem = Diagnostic::error(fault.name, headline).remedy(remedy_of(fault.name));
     let Some(line) = line else { return problem };
     let behind = behind(program, line.register);
     let given: Vec<&Input> = program

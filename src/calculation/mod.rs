@@ -29,6 +29,7 @@ pub use design::{
     asked_bound, asked_value,
 };
 pub use draws::{DrawResults, Sample};
+pub(crate) use faults::{FAULTS, remedy_of};
 pub use input_text::{digits, read, with_unit, written};
 pub(crate) use input_text::{parted, plate, unsettled, with_power};
 pub use inputs::{Inputs, sample};

@@ -79,7 +79,15 @@ pub(crate) fn read_beside(
             continue;
         };
         let (value, rest) = part.split_at(at);
-        let value = if value.trim().is_empty() { None } else { Some(kind.quantity(input, value)?) };
+        // what puts the value right leaves its tolerance where it is
+        let kept = |problem: Diagnostic| {
+            let remedy = format!("{}; behind that `{}` as it is", problem.remedy, rest.trim());
+            problem.remedy(remedy)
+        };
+        let value = match value.trim() {
+            "" => None,
+            _ => Some(kind.quantity(input, value).map_err(kept)?),
+        };
         let (rest, this) = shaped(rest);
         if this == Shape::Normal {
             shape = this;

@@ -5,7 +5,9 @@ use std::cell::RefCell;
 use serde_json::{Value, json};
 
 use super::model::Calculation;
-use crate::calculation::{self, Results, difference, input_text, outlier, scale};
+use crate::calculation::{
+    self, FAULTS, Results, difference, input_text, outlier, remedy_of, scale,
+};
 use crate::diagnostic::Origin;
 use crate::number::{InputValue, corner_levels, series};
 use crate::program::{
@@ -119,6 +121,13 @@ pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value
 /// A single number, whatever its dimension: the way of writing follows from the unit alone.
 pub(super) const NUMBER: Type =
     Type::Number { dimension: crate::unit::Dimension::NONE, point: false, series: false };
+
+/// What puts each fault right that inputs can cause, as a page says it.
+pub(super) fn remedies() -> Value {
+    let said =
+        FAULTS.iter().map(|it| (it.word().to_owned(), json!(remedy_of(*it).replace('`', ""))));
+    Value::Object(said.collect())
+}
 
 /// Decades of preferred numbers that a program asks for.
 pub(super) fn preferred() -> Value {

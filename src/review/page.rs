@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 
 use super::block::Show;
-use super::client_data::{Formats, asks, client_data, preferred, spellings};
+use super::client_data::{Formats, asks, client_data, preferred, remedies, spellings};
 use super::files::{hash_base64, sealed};
 use super::lines::{SectionWriter, html_table, inputs};
 use super::markup::{escaped, harmless, json};
@@ -76,6 +76,7 @@ pub(super) fn shared<'a>(programs: impl Iterator<Item = &'a Program>) -> Value {
     serde_json::json!({
         "preferred": preferred(), "asks": asks(), "spellings": spellings(programs),
         "examples": report::EXAMPLES.iter().chain([&report::LEFT]).collect::<Vec<_>>(), "why": report::WHY,
+        "remedies": remedies(),
     })
 }
 

@@ -202,7 +202,7 @@ function leftOut(program, R, r) {
 }
 
 /** Why these inputs cannot stand: ranges that are not kept, then faults behind results and checks. */
-function troubles(program, R, write) {
+function troubles(program, R, write, remedies = {}) {
   const found = [];
   const value = (r) => (R[r] && R[r].m !== undefined ? R[r].m : [R[r]]);
   for (const [r, low, high, least, name, input, format] of program.guards) {
@@ -228,11 +228,26 @@ function troubles(program, R, write) {
       // what never exists is a failing check, not a wrong input
       if (one === undefined || one.x === undefined || one.x === "never") continue;
       const words = `${program.lines[one.l] || "a line"}: ${one.x.replace(/-/g, " ")}${one.w ? ` (${one.w})` : ""}`;
-      if (!seen.has(words)) found.push({ input: null, w: words });
+      if (!seen.has(words)) found.push({ ...whence(program, R, r, one), w: words });
       seen.add(words);
     }
   };
   program.outputs.forEach((output) => look(output[1]));
   program.checks.forEach((check) => look(check[0]));
+  for (const one of found) if (one.fault) one.w += `${one.of}; ${remedies[one.fault] || ""}`.replace(/; $/, "");
   return found;
+}
+
+/** The inputs behind a fault, in words: of series that differ how long each is, and at the shortest of them. */
+function whence(program, R, r, { x, l }) {
+  // what is missing names itself
+  if (x === "missing-input") return { input: null };
+  const step = program.steps.find((s) => R[s[1]] && R[s[1]].x === x && R[s[1]].l === l);
+  const behind = inputsOf(program, demanded(program, R, [step ? step[1] : r], "words"));
+  const long = x === "lengths-differ" ? behind.filter((input) => R[input.r].m) : [];
+  const count = (input) => R[input.r].m.length;
+  const shortest = long.reduce((least, one) => (least === null || count(one) < count(least) ? one : least), null);
+  const said = long.length ? long.map((input) => `${input.n} has ${count(input)} values`) : behind.slice(0, 6).map((input) => input.n);
+  const of = said.length === 0 ? "" : long.length ? `: ${said.join(", ")}` : `, of ${said.join(", ")}${behind.length > 6 ? " and others" : ""}`;
+  return { input: shortest && program.inputs.indexOf(shortest), fault: x, of };
 }

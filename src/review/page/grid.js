@@ -5,6 +5,9 @@
 const csvCell = (text) => (/[",\n\r;]/.test(text) ? `"${text.replace(/"/g, '""')}"` : text);
 const csvOf = (rows) => rows.map((row) => row.map(csvCell).join(",")).join("\r\n") + "\r\n";
 
+/** The letters of a column that is counted from 0. */
+const lettersOf = (n) => (n < 26 ? "" : lettersOf(Math.floor(n / 26) - 1)) + String.fromCharCode(65 + (n % 26));
+
 /** The cells of a .csv; the sign between them is what the first line that names the columns uses. */
 function cellsOfCsv(text) {
   const head = /^\s*"?name"?([,;\t])/m.exec(text), by = head ? head[1] : ",", first = text.split(/\r?\n/).find((line) => /[,;\t]/.test(line)) || "";
@@ -12,7 +15,11 @@ function cellsOfCsv(text) {
   if (other) throw new Error(`its cells are separated by ${other[1]}, and no row of headings begins with "name": separate them by ",", with a point in decimals, or use "standstill run --from"`);
   const rows = [[]];
   let cell = "", quoted = false, k = text.charCodeAt(0) === 0xfeff ? 1 : 0;
-  const end = () => { rows[rows.length - 1].push({ text: cell.trim() }); cell = ""; };
+  const end = () => {
+    const row = rows[rows.length - 1];
+    row.push({ text: cell.trim(), at: `${lettersOf(row.length)}${rows.length}` });
+    cell = "";
+  };
   for (; k < text.length; k++) {
     const sign = text[k];
     if (quoted) {
@@ -244,11 +251,11 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     if (name !== "" && !input) {
       const beside = row.slice(c + 1).find((cell) => cell.text !== "");
       if (passed.has(name)) continue;
-      if (value.text !== "") problems.push(`${name} is not an input of ${sheet}`);
+      if (value.text !== "") problems.push(`${name}${at(0).at ? ` (${at(0).at})` : ""} is not an input of ${sheet}`);
       else if (!headings.includes(name) || beside) problems.push(`${at(0).at || "a row"} says "${name}", which the form did not write: take it out`);
       continue;
     }
-    if (name !== "" && found.some((one) => one.name === name)) { problems.push(`${name} is given twice: leave one of its rows`); continue; }
+    if (name !== "" && found.some((one) => one.name === name)) { problems.push(`${name}${at(0).at ? ` (${at(0).at})` : ""} is given twice: leave one of its rows`); continue; }
     const one = input || (last && known.get(last.name)), skipped = [from, tolerances, tolerances < 0 ? -1 : tolerances + 1];
     const own = row.slice(c).map((cell, place) => (skipped.includes(place) ? { text: "" } : cell));
     const unshown = own.slice(0, 3).map((cell) => cell && cell.hidden).find(Boolean);
@@ -261,7 +268,7 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     if (name === "" && at(2).text !== "" && at(2).text !== last.unit) problems.push(`the series ${last.name} is in ${last.unit || "no unit"}, and beside ${value.text}${where} stands ${at(2).text}: leave the unit of the first row alone, and write all values in it`);
     if (name === "") last.text += `, ${value.text}`;
     else {
-      last = { name, text: value.text, unit: at(2).text, from: from >= 0 ? at(from).text : heads.includes("allowed") ? "form" : "", many: input.m, tolerance: reach };
+      last = { name, at: value.at || at(2).at || at(0).at, text: value.text, unit: at(2).text, from: from >= 0 ? at(from).text : heads.includes("allowed") ? "form" : "", many: input.m, tolerance: reach };
       found.push(last);
     }
   }

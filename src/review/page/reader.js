@@ -188,7 +188,7 @@ function review(data, form) {
   function follow(c) {
     c.R = run(c);
     const bad = c.state.map((s, input) => ({ input, w: `${s.input.n}: ${s.problem}`, is: s.problem })).filter((one) => one.is);
-    c.troubles = bad.length ? bad : troubles(c.program, c.R, (a, k) => write(a, F[k]));
+    c.troubles = bad.length ? bad : troubles(c.program, c.R, (a, k) => write(a, F[k]), data.remedies);
     c.state.forEach((s, k) => {
       s.changed = !s.link && (!s.read.a || !alike(s.read.a, s.first));
       s.idle = false;
@@ -745,29 +745,29 @@ function review(data, form) {
     const problems = [...more], put = [], unread = [], empty = [];
     // a link is read before anything is typed: what an input was made with is looked up first
     for (const { c } of items) if (c) prepare(c);
-    for (const [at, { c, name, text: typed, unit, from, tolerance: beside }] of items.entries()) {
-      const s = c && c.state.find((one) => one.input.n === name), k = unit && s ? unitTyped(s.input, unit, F, data.spellings) : null;
+    for (const [at, { c, name, at: cell, text: typed, unit, from, tolerance: beside }] of items.entries()) {
+      const told = cell ? `${name} (${cell})` : name, s = c && c.state.find((one) => one.input.n === name), k = unit && s ? unitTyped(s.input, unit, F, data.spellings) : null;
       const [text, tolerance] = form && s ? tolerated(typed, beside, (value) => s.input.w || read(s.input, value, k).a) : [typed, ""];
       // a copied line says the tolerance of an example, which is that of the page, or one that was given to it here
       if (s && !form && text !== "" && text === exampleTolerance(s)) continue;
-      if (items.findIndex((one) => one.c === c && one.name === name) < at) { problems.push(`${name} is given twice: leave one of them out`); continue; }
-      if (!s || s.link) { problems.push(`${name} is not an input that can be given here`); continue; }
+      if (items.findIndex((one) => one.c === c && one.name === name) < at) { problems.push(`${told} is given twice: leave one of them out`); continue; }
+      if (!s || s.link) { problems.push(`${told} is not an input that can be given here`); continue; }
       if (tolerance && text === "" && !beside && !s.input.w) {
         const { w } = readTolerance(s.input, tolerance, read(s.input, s.input.v, s.input.u), F, data.spellings);
-        if (w) problems.push(`${name}: the tolerance ${tolerance}: ${w}`); else put.push({ s, tolerance, text: s.input.v, unit: s.input.u, from: "example" });
+        if (w) problems.push(`${told}: the tolerance ${tolerance}: ${w}`); else put.push({ s, tolerance, text: s.input.v, unit: s.input.u, from: "example" });
       } else if (s.input.w) {
         const word = s.input.w.indexOf(text);
-        if (tolerance) problems.push(`${name}: a word has no tolerance`);
-        else if (word < 0 || unit) problems.push(`${name}${text === "" ? " is empty: write one of" : `: ${text} is not one of`} ${s.input.w.join(", ")}`); else put.push({ s, text: String(word), unit: s.unit, from });
-      } else if (k === undefined) problems.push(`${name}: the unit ${unit} is not offered here: ${s.input.us.map((one) => F[one].s || "none").join(", ")}`);
+        if (tolerance) problems.push(`${told}: a word has no tolerance`);
+        else if (word < 0 || unit) problems.push(`${told}${text === "" ? " is empty: write one of" : `: ${text} is not one of`} ${s.input.w.join(", ")}`); else put.push({ s, text: String(word), unit: s.unit, from });
+      } else if (k === undefined) problems.push(`${told}: the unit ${unit} is not offered here: ${s.input.us.map((one) => F[one].s || "none").join(", ")}`);
       else {
         const one = read(s.input, text, k), near = k ?? s.input.us.find((it) => F[it].s === "") ?? s.input.u;
         const reach = one.a && tolerance ? readTolerance(s.input, tolerance, one, F, data.spellings).w : "", w = one.w || (reach && `the tolerance ${tolerance}: ${reach}`);
         // a number without a unit is not given the nearest one
-        if (one.w && read(s.input, text, near).a) problems.push(`${name}: ${one.w}`);
-        else if (one.a && k !== null && one.k !== k) problems.push(`${name}: ${text} has a unit of its own, and ${unit} stands beside it: leave one of them`);
+        if (one.w && read(s.input, text, near).a) problems.push(`${told}: ${one.w}`);
+        else if (one.a && k !== null && one.k !== k) problems.push(`${told}: ${text} has a unit of its own, and ${unit} stands beside it: leave one of them`);
         else {
-          if (one.w && text === "") empty.push(name); else if (w) unread.push(`${name}: ${w}`);
+          if (one.w && text === "") empty.push(name); else if (w) unread.push(`${told}: ${w}`);
           // a small percentage keeps its sign, which says that it is none of a share
           const cut = one.a && k === null && (s.input.m ? one.ks.every((it) => it === one.k) : !(F[one.k].s === "%" && one.a.v <= 0.01));
           const numbers = cut && (s.input.m ? partsOf(text) : [text]).map((part) => part.trim().slice(0, endOfNumber(part.trim())));
@@ -1160,7 +1160,7 @@ function review(data, form) {
           return [name, a.m ? a.m.map((one) => one.v / f.f - f.z) : a.v === undefined ? null : f.w ? f.w[a.v] : a.v / f.f - f.z];
         })),
         checks: c.program.checks.map((check) => verdict(R, check).word),
-        troubles: troubles(c.program, R, (a, k) => write(a, F[k])),
+        troubles: troubles(c.program, R, (a, k) => write(a, F[k]), data.remedies),
         command: command(c),
         idle: c.state.filter((s) => s.idle).map((s) => s.input.n), within: c.within && {
           ...c.within,
