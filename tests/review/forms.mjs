@@ -207,6 +207,29 @@ export const forms = ({ run, open, work, another, compare, axe, fox, brief }) =>
     },
 
     // 1 lb·ft² = 0.45359237 kg · (0.3048 m)² exactly (international yard and pound, 1959): 6 kg·m² are 142.382162425392 of it
+    async "lists of different lengths are named, each with its count, at the shortest of them"() {
+      let told = 0;
+      for (const sheet of names()) {
+        const lists = JSON.parse(run("show", sheet, "--json").stdout).takes.filter((one) => one.series && one.example.length > 2);
+        if (lists.length < 2) continue;
+        const page = await open(form(`lists-${sheet}`, sheet));
+        for (const { name, example } of lists) {
+          const less = example.slice(0, -1), troubles = await page.evaluate(([name, text]) => {
+            standstill.back(0);
+            standstill.set(0, { [name]: text });
+            return standstill.values(0).troubles;
+          }, [name, less.join(", ")]);
+          const wrong = troubles.find((one) => one.fault === "lengths-differ");
+          if (!wrong) continue;
+          told++;
+          assert.match(wrong.w, new RegExp(`${name} has ${less.length} values.*; give the series the same number of values`), sheet);
+          assert.equal(await page.getAttribute(`[data-name="${name}"]`, "aria-invalid"), "true", `${sheet} ${name}`);
+        }
+        assert.deepEqual(page.noise, []);
+      }
+      assert.ok(told > 5, `${told}`);
+    },
+
     async "a number stands where its unit is chosen after it, any other is converted, and both say so and lead to the other"() {
       const page = await open(form("units", "safe-stop")), unit = page.locator('[aria-label="unit of J_load"]'), field = page.locator('[data-name="J_load"]');
       const said = async () => [await field.inputValue(), await unit.evaluate((e) => e.selectedOptions[0].textContent), (await page.locator('[data-name="J_load"] ~ .was .oth').allTextContents()).join("").replace(/\u00a0/g, " ").trim()];
@@ -429,17 +452,17 @@ export const forms = ({ run, open, work, another, compare, axe, fox, brief }) =>
       const wrong = join(work, "wrong.csv");
       const csv = async (text) => { writeFileSync(wrong, text); return drop(page, wrong, "wrong.csv"); };
       for (const [text, part] of [
-        ["sheet motor-thermal\nname,value,unit\nT_laod,7,N·m\n", "T_laod is not an input"],
-        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nT_n,8,N·m\n", "T_n is given twice"],
-        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nresults\nT_n,8,N·m\n", "T_n stands behind the end of the table: leave one"],
-        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nresults\nchecks\ntau,8,min\n", "tau stands behind the end of the table: move its row up"],
-        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\n\n\n\nT_n,8,N·m\n", "T_n stands behind the end of the table: leave one"],
+        ["sheet motor-thermal\nname,value,unit\nT_laod,7,N·m\n", "T_laod (A3) is not an input"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nT_n,8,N·m\n", "T_n (A4) is given twice"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nresults\nT_n,8,N·m\n", "T_n stands in A5 behind the end of the table: leave one"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nresults\nchecks\ntau,8,min\n", "tau stands in A6 behind the end of the table: move its row up"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\n\n\n\nT_n,8,N·m\n", "T_n stands in A7 behind the end of the table: leave one"],
         ["sheet motor-thermal\nname,value,unit\nT_n,7,mm\n", "the unit mm is not offered"],
-        ["sheet motor-thermal\nname,value,unit\nT_n,7,\n", "T_n: 7 has no unit"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,\n", "T_n (B3): 7 has no unit"],
         ["sheet run-down\nname,value,unit\nJ,1,kg·m²\n", "asks for run-down, not for motor-thermal"],
         ["name,value,unit\nT_n,7,N·m\n", 'no cell of the file says "sheet motor-thermal"'],
-        ["sheet motor-thermal\nname,value,unit\nT_k,7,N·m\n,8,kN·m\n", "the series T_k is in N·m, and beside 8 stands kN·m"],
-        ["sheet motor-thermal\nname,value,unit\nclass,140,\n", "class: 140 is not one of 130, 155, 180"],
+        ["sheet motor-thermal\nname,value,unit\nT_k,7,N·m\n,8,kN·m\n", "the series T_k is in N·m, and beside 8 (B4) stands kN·m"],
+        ["sheet motor-thermal\nname,value,unit\nclass,140,\n", "class (B3): 140 is not one of 130, 155, 180"],
       ]) {
         const said = await csv(text);
         assert.ok(said.startsWith("Nothing was read") && said.includes(part), said);
@@ -447,7 +470,7 @@ export const forms = ({ run, open, work, another, compare, axe, fox, brief }) =>
       }
       // what is no value stands in its field as it does in the file, and nothing is calculated
       for (const [text, part] of [
-        ["sheet motor-thermal\nname;value;unit\nT_n;7,5;N·m\n", "T_n: 7,5 has a comma for its decimal point; write 7.5 N·m"],
+        ["sheet motor-thermal\nname;value;unit\nT_n;7,5;N·m\n", "T_n (B3): 7,5 has a comma for its decimal point; write 7.5 N·m"],
         ['sheet motor-thermal\nname,value,unit\nT_k,"7, 0, 4 kN·m",N·m\n', "write 7 kN·m, 0 kN·m, 4 kN·m if all are in kN·m"],
       ]) {
         const said = await csv(text);

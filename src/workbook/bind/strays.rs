@@ -143,8 +143,12 @@ impl Binder<'_> {
             })
             .filter(|(name, cell)| match self.cell(cell) {
                 Cell::Number(_) => !self.is_bound(cell),
+                // `TBC` is told as a remark
                 Cell::Text(text) => {
-                    is_number(text) && !self.is_bound(cell) && !says_again(request, name, text)
+                    text.contains(|it: char| it.is_ascii_digit())
+                        && is_number(text)
+                        && !self.is_bound(cell)
+                        && !says_again(request, name, text)
                 }
                 _ => false,
             })
