@@ -590,7 +590,9 @@ impl<'a> Trace<'a> {
     /// From when on the samples after a moment show that nothing goes on: a creep as slow as counts would have lifted
     /// their mean by more than three of its standard deviations beyond what is read.
     pub(super) fn stands_by(&self, moment: f64) -> Option<f64> {
-        let slowest = (SLOWEST * self.plan.standstill.si).max(self.step / 2.0);
+        // of a speed in steps less than half of one is not read; counts add up
+        let unread = if self.is_position() { 0.0 } else { self.step / 2.0 };
+        let slowest = (SLOWEST * self.plan.standstill.si).max(unread);
         let rest = mean(self.tail());
         let start = self.t.partition_point(|t| *t <= moment);
         let mut sum = 0.0;

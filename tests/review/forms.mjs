@@ -193,7 +193,7 @@ export const forms = ({ run, open, work, another, compare, axe, fox, brief }) =>
         await again.getByText("Read it").click();
         assert.deepEqual(await values(again), then);
         // every word of a line is taken or said: another sheet, an input twice, an option
-        for (const [line, words] of [["standstill run ramp-stop J='0.2 kg·m²'", "says ramp-stop"], ["standstill run safe-stop S_there='1 m' S_there='9 m'", "S_there is given twice"], ["run safe-stop --worst S_there='1 m'", "says --worst"]]) {
+        for (const [line, words] of [["standstill run ramp-stop J='0.2 kg·m²'", "says ramp-stop"], ["standstill run safe-stop S_there='1 m' S_there='9 m'", "S_there is given twice"], ["run safe-stop --from a.csv S_there='1 m'", "says --from"]]) {
           await again.getByText("Read a command line").click();
           await again.fill('[aria-label="command line to be read"]', line);
           await again.getByText("Read it").click();
