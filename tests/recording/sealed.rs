@@ -90,7 +90,7 @@ fn of_a_protocol_that_was_changed_nothing_is_made() {
     // values that stand on the form, a unit, words of the verdict and of the next check, the distance that is issued
     for (part, from, to) in [
         (&form, "<v>941.382</v>", "<v>541.382</v>"),
-        (&form, "<v>5.268</v>", "<v>0.268</v>"),
+        (&form, "<v>5.561</v>", "<v>0.268</v>"),
         (&form, "<v>2500.0</v>", "<v>1500.0</v>"),
         (&strings, "passed: all 1", "passed: all 2"),
         (&strings, "passed: all", "NOT PASSED: not"),
