@@ -143,12 +143,8 @@ impl Binder<'_> {
             })
             .filter(|(name, cell)| match self.cell(cell) {
                 Cell::Number(_) => !self.is_bound(cell),
-                // `TBC` is told as a remark
                 Cell::Text(text) => {
-                    text.contains(|it: char| it.is_ascii_digit())
-                        && is_number(text)
-                        && !self.is_bound(cell)
-                        && !says_again(request, name, text)
+                    is_number(text) && !self.is_bound(cell) && !says_again(request, name, text)
                 }
                 _ => false,
             })
@@ -170,8 +166,9 @@ impl Binder<'_> {
             0 => String::new(),
             more => format!(" and {more} more cells beside the block"),
         };
+        let what = self.text_of(&first).map_or("the number".to_owned(), |it| format!("\"{it}\""));
         let words = format!(
-            "the number in {}{more} is not used: values stand next to the names",
+            "{what} in {}{more} is not used: values stand next to the names",
             first.position.name()
         );
         Some(
