@@ -209,3 +209,45 @@ fn a_number_that_names_no_variant_is_refused_where_names_are_numbers() {
     assert!(asked(&["101", "102", "103", "104"], "3").contains("t_stop"));
     assert!(asked(&["A", "B", "C", "D"], "3").contains("t_stop"));
 }
+
+/// Words and units of cells that stand for another value of the same kind: an inertia brought to another shaft, a ratio the
+/// other way round, a time that the heading asks for at its longest, the prefix of a unit. All of them shorten a stop.
+#[test]
+fn words_and_units_of_another_value_are_asked_about() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let shown = standstill(folder, &["show", "safe-stop", "--json"]).stdout;
+    let shown: serde_json::Value = serde_json::from_slice(&shown).unwrap();
+    let told = |name: &str, value: &str, words: &str| {
+        let mut text = "sheet safe-stop\n".to_owned();
+        for input in shown["takes"].as_array().unwrap() {
+            let (own, example) = (input["name"].as_str().unwrap(), input["example"][0].as_str());
+            match example {
+                _ if own == name => text.push_str(&format!("{name},{value},{words}\n")),
+                Some(it) => text.push_str(&format!("{own},{}\n", it.replacen(' ', ",", 1))),
+                None => {}
+            }
+        }
+        fs::write(folder.join("a.csv"), text).unwrap();
+        let said = said(folder, &["run", "safe-stop", "--from", "a.csv"]);
+        assert!(!said.contains("error "), "{said}");
+        let asked = format!("{name}` is {}", value.split(',').next().unwrap());
+        said.contains("stands beside `") || said.contains(&asked) && said.contains("is it in")
+    };
+    for (name, value, wrong, right) in [
+        ("J_load", "0.2,kg·m²", "roller brought to the motor shaft", "roller"),
+        ("J_load", "0.2,kg·m²", "load inertia referred to motor", "about its own shaft"),
+        ("J_load", "0.2,kg·m²", "seen from the motor", "about the roller's shaft"),
+        ("i", "4,", "load speed over motor speed", "motor speed over load speed"),
+        ("t_logic", "20,ms", "safety relay with its shortest response", "safety relay"),
+        ("t_logic", "20,ms", "mean response", "longest response"),
+        ("t_network", "20,ms", "typical", "longest"),
+        ("t_sensor", "14,ms", "typ.", "max."),
+    ] {
+        assert!(told(name, value, wrong), "{name}: {wrong}");
+        assert!(!told(name, value, right), "{name}: {right}");
+    }
+    for (value, asked) in [("18,g·cm²", true), ("25,g·cm²", true), ("25,kg·cm²", false)] {
+        assert_eq!(told("J_motor", value, ""), asked, "{value}");
+    }
+}

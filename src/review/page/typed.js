@@ -95,7 +95,7 @@ const isRate = (input, unit) => input.k === "speed of rotation" && /^(?:[kM]?Hz|
 function splitQuantity(typed) {
   const text = typed.trim(), end = endOfNumber(text);
   if (text === "") return { w: "a number is needed, and there is nothing; write a number, and its unit behind it", remedy: "write a number, and its unit behind it", meant: [] };
-  if (/±|\+-|\+\/-|^from\b|\sfrom\s.*\sto\s|\S\s+\+\s*\d|\d\s+(?:to|bis)\s+\d/.test(text)) {
+  if (/±|\+-|\+\/-|^from\b|\sfrom\s.*\sto\s|\S\s+\+\s*\d/.test(text)) {
     const remedy = document.getElementById("forms") ? 'write the value alone, and its tolerance beside it, where "with tolerances" is ticked' : "write the value alone: this page calculates without tolerances";
     return { w: `${text} has a tolerance; ${remedy}`, remedy, meant: [] };
   }

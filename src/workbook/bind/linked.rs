@@ -8,7 +8,7 @@ use super::feed::{
 use super::said::About;
 use super::shown::{Held, otherwise, rounded_off};
 use super::tolerance::ToleranceAt;
-use super::which_end::{end_measured, end_of_limit};
+use super::which_end::{end_measured, end_of_limit, note_of};
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::{InputValue, shortest};
@@ -144,7 +144,7 @@ impl Binder<'_> {
         let words = match (limit, wanted) {
             (None, _) => format!(
                 "the formula of {there} takes {function} for `{name}`, of which the sheet says \"{}\"",
-                fed.input.note
+                note_of(fed.input)
             ),
             (_, End::Least) => format!(
                 "the formula of {there} takes {function} for `{name}`, and a higher `{name}` only ever helps the checks: of several limits the least holds"

@@ -21,7 +21,9 @@ use super::taken_back::{BACK, remark_beside, takes_back};
 use super::unit_words::{
     FEW, NOT_ALONE, another_unit, near, read_in, states_again, unit_of_words, unit_said,
 };
-use super::which_end::{ENDS, NOMINAL, end_measured, end_of_limit, is_limit, lines_spoken};
+use super::which_end::{
+    ENDS, NOMINAL, end_measured, end_of_limit, is_limit, lines_spoken, note_of,
+};
 use super::words::{WITHIN, is_made, is_open_share, words};
 use crate::calculation::{has_tolerance, is_tolerance, written};
 use crate::diagnostic::{Diagnostic, Name, Place, Severity};
@@ -61,6 +63,18 @@ const SENSES: &[&[&[&str]]] = &[
     &[&["inner", "inside"], &["outer", "outside"]],
     &[&["motor drives", "forward"], &["driven back", "backward", "backwards"]],
 ];
+
+/// Words behind which stands to where a value is brought.
+const BROUGHT: &[&str] =
+    &["brought", "referred", "reflected", "converted", "reduced", "related", "seen"];
+
+/// Whether a text turns a quotient of the note round: `load speed over motor speed` of `motor speed over load speed`.
+fn is_turned(text: &str, note: &str) -> bool {
+    let (text, note) = (words(text).join(" "), words(note).join(" "));
+    note.split_once(" over ").is_some_and(|(above, below)| {
+        text.contains(&format!("{below} over {above}")) && !text.contains(note.as_str())
+    })
+}
 
 /// Which way what is said weighs, its words, and what to do about it.
 pub(in crate::workbook) struct Said {
@@ -743,7 +757,8 @@ impl About<'_> {
         };
         let own = tokens.iter().enumerate().filter(|(at, _)| !of_other(*at)).map(|(_, it)| *it);
         let bare = own.collect::<Vec<_>>().join(" ");
-        let (mut said, mut note) = (words(&bare), words(&input.note));
+        let of_sheet = note_of(input);
+        let (mut said, mut note) = (words(&bare), words(&of_sheet));
         note.extend(words(&input.name));
         if !self.as_it_is {
             return None;
@@ -752,6 +767,23 @@ impl About<'_> {
             said.retain(|word| word != NOMINAL);
         } else {
             said.push(NOMINAL.to_owned());
+        }
+        // `load inertia referred to the motor`: where it is taken stands behind
+        let places = SENSES.first().copied().unwrap_or_default();
+        let brought = said.iter().position(|it| BROUGHT.contains(&it.as_str()));
+        if let Some(behind) = brought.and_then(|at| said.get(at..))
+            && !lines_spoken(places, behind).is_empty()
+        {
+            said = behind.to_vec();
+        }
+        if is_turned(text, &input.note) {
+            return Some((
+                format!(
+                    "\"{text}\" stands beside `{}`, of which the sheet says \"{}\": the other way round",
+                    input.name, input.note
+                ),
+                "write one divided by it, or correct the words".to_owned(),
+            ));
         }
         // of times the slowest is the longest
         if input.kind.is_some_and(|it| it.name == "time") {
@@ -772,8 +804,8 @@ impl About<'_> {
                 ([(0 | 1, _)], [(0 | 1, _)]) if *group == ENDS && is_limit(input) => None,
                 ([(at, _)], [(other, own)]) if at != other => Some((
                     format!(
-                        "\"{text}\" stands beside `{}`, of which the sheet says \"{}\"",
-                        input.name, input.note
+                        "\"{text}\" stands beside `{}`, of which the sheet says \"{of_sheet}\"",
+                        input.name
                     ),
                     format!(
                         "make sure that it is the value of the {own} one; if so, say that in the words beside it"

@@ -1,5 +1,7 @@
 //! Which of several values an input is, by its words and by the checks: the greatest, the least, one between them.
 
+use std::borrow::Cow;
+
 use super::words::{speaks, words};
 use crate::program::{Input, Program};
 use crate::spreadsheet::ends::End;
@@ -11,9 +13,22 @@ pub(super) const ENDS: &[&[&str]] = &[
     &["mean", "average", "typical", "typ", NOMINAL],
 ];
 
+/// What a sheet says of an input: its note, and the end of several that the heading says of each time below it.
+pub(super) fn note_of(input: &Input) -> Cow<'_, str> {
+    let heading = words(&input.heading);
+    let is_time = input.kind.is_some_and(|it| it.name == "time");
+    let each_time =
+        is_time && heading.windows(2).any(|it| matches!(it, [a, b] if a == "each" && b == "time"));
+    let end = match lines_spoken(ENDS, &heading).as_slice() {
+        [(_, word)] if each_time && lines_spoken(ENDS, &words(&input.note)).is_empty() => *word,
+        _ => return Cow::Borrowed(&input.note),
+    };
+    Cow::Owned(format!("{}, the {end}", input.note))
+}
+
 /// The end of several values that an input is, with the word that says so.
 pub(super) fn end_said(input: &Input) -> Option<(End, &'static str)> {
-    let mut own = words(&input.note);
+    let mut own = words(&note_of(input));
     own.extend(words(&input.name));
     match lines_spoken(ENDS, &own).as_slice() {
         [(0, word)] => Some((End::Greatest, word)),
@@ -25,13 +40,14 @@ pub(super) fn end_said(input: &Input) -> Option<(End, &'static str)> {
 /// The end of several measured or known values that an input is. Of several limits the least counts where they bear, and the
 /// greatest where they demand: which one no word says. Of what has a sign, the most may be the lowest number.
 pub(super) fn end_measured(input: &Input) -> Option<(End, &'static str)> {
-    let mut own = words(&input.note);
+    let note = note_of(input);
+    let mut own = words(&note);
     if own.iter().any(|it| it == "minus") {
         return None;
     }
     // `mean braking torque, the least`: of several means
     let (of_several, between) = ENDS.split_at_checked(2)?;
-    let several = closing_end(&input.note, of_several);
+    let several = closing_end(&note, of_several);
     if is_limit(input) && (several.is_none() || !is_measured_limit(&own)) {
         return None;
     }
@@ -112,6 +128,24 @@ pub(super) const NOMINAL: &str = "nominal";
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_a_heading_says_of_each_time_holds_for_the_times_below_it() {
+        for sheet in ["safe-stop", "axis-stop"] {
+            let sheet = crate::Sheet::library(sheet).unwrap();
+            for (name, end) in [
+                ("t_logic", Some((End::Greatest, "longest"))),
+                ("t_network", Some((End::Greatest, "longest"))),
+                ("t_sensor", Some((End::Greatest, "longest"))),
+                ("Z", None),
+                ("d", None),
+            ] {
+                let input = sheet.program().input_named(name).unwrap();
+                assert_eq!(end_measured(input), end, "{name}");
+                assert_eq!(note_of(input).ends_with(", the longest"), end.is_some(), "{name}");
+            }
+        }
+    }
 
     #[test]
     fn the_checks_of_the_library_say_which_of_several_limits_holds() {
