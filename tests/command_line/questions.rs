@@ -210,10 +210,10 @@ fn a_number_that_names_no_variant_is_refused_where_names_are_numbers() {
     assert!(asked(&["A", "B", "C", "D"], "3").contains("t_stop"));
 }
 
-/// Words and units of cells that stand for another value of the same kind: an inertia brought to another shaft, a ratio the
-/// other way round, a time that the heading asks for at its longest, the prefix of a unit. All of them shorten a stop.
+/// Words of cells that stand for another value of the same kind: an inertia brought to another shaft, a ratio the other way
+/// round, a time that the heading asks for at its longest. All of them shorten a stop.
 #[test]
-fn words_and_units_of_another_value_are_asked_about() {
+fn words_of_another_value_are_asked_about() {
     let folder = tempfile::tempdir().unwrap();
     let folder = folder.path();
     let shown = standstill(folder, &["show", "safe-stop", "--json"]).stdout;
@@ -231,8 +231,7 @@ fn words_and_units_of_another_value_are_asked_about() {
         fs::write(folder.join("a.csv"), text).unwrap();
         let said = said(folder, &["run", "safe-stop", "--from", "a.csv"]);
         assert!(!said.contains("error "), "{said}");
-        let asked = format!("{name}` is {}", value.split(',').next().unwrap());
-        said.contains("stands beside `") || said.contains(&asked) && said.contains("is it in")
+        said.contains("stands beside `")
     };
     for (name, value, wrong, right) in [
         ("J_load", "0.2,kg·m²", "roller brought to the motor shaft", "roller"),
@@ -246,8 +245,5 @@ fn words_and_units_of_another_value_are_asked_about() {
     ] {
         assert!(told(name, value, wrong), "{name}: {wrong}");
         assert!(!told(name, value, right), "{name}: {right}");
-    }
-    for (value, asked) in [("18,g·cm²", true), ("25,g·cm²", true), ("25,kg·cm²", false)] {
-        assert_eq!(told("J_motor", value, ""), asked, "{value}");
     }
 }

@@ -1034,6 +1034,17 @@ k = 3
     assert.ok(await folded.evaluate((e) => e.parentElement.open));
   },
 
+  async "a trial of one calculation of many that comes by link has its failure in the headline"() {
+    const file = join(work, "tray-lift.html");
+    assert.equal(run("review", join(here, "../../examples/tray-lift-review.md"), "-o", file).status, 0);
+    const made = await open(file), id = await made.evaluate(() => JSON.parse(document.getElementById("data").textContent).id);
+    const page = await open(`${file}#try@${id}?${encodeURIComponent("heat.A")}=${encodeURIComponent("0.0001 m²")}&1`);
+    await page.waitForFunction(() => document.querySelector(".verdict").textContent.includes("of this trial"));
+    assert.match(await page.textContent(".verdict"), /With the inputs of this trial: 1 of 7 FAILS: heat/);
+    assert.match(await page.textContent("#bar"), /1 of 7 FAILS: heat/);
+    assert.deepEqual(page.noise, []);
+  },
+
   async "nothing in a workbook or document becomes markup"() {
     const hostile = '<img src=x onerror=alert(1)><script>alert(2)</script>"\'><svg onload=alert(3)>';
     const text = `# Title ${hostile}\n\n${hostile}\n\n[link](javascript:alert(4)) <javascript:alert(5)> [data](data:text/html,x) ![picture](https://example.org/x.png)\n\n` +

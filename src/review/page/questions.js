@@ -58,11 +58,7 @@ function questionOf(input, read, asks, F, spellings) {
     if (prefix || !isExample) return prefix;
     if (F[k].f === F[of].f && F[k].z === F[of].z) return ofItsUnit(number, k, own);
     const [bound, room] = input.us.includes(k) ? [asks.unusual, 10] : [asks.unoffered, 3];
-    if (own < bound || !near(number, of, room)) {
-      // g·cm² that are kg·cm² where the example is in kg·m²
-      const other = own >= asks.slipped ? input.us.find((it, at) => (at === 0 || F[it].s !== "") && near(number, it, 3) && (F[it].f !== F[k].f || F[it].z !== F[k].z)) : undefined;
-      return other === undefined ? null : isItIn(number, k, own, other);
-    }
+    if (own < bound || !near(number, of, room)) return null;
     if (F[k].s !== "" || F[of].s !== "%") return isItIn(number, k, own, of);
     return { w: `${n} is ${digits(number)}, which is ${whole} %`, remedy: `if ${digits(number)} % is meant, write ${digits(number / 100)} where the cell shows a percentage, else ${digits(number)} %; if ${whole} %, nothing is to be done` };
   }

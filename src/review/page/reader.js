@@ -235,7 +235,8 @@ function review(data, form) {
   const failsWithin = (c) => (c.within && c.within.fails) || [], looksWithin = (c) => (c.within && c.within.looks) || [];
   // a caution within the tolerances is one, and withholds nothing
   const wary = (c) => c.program.w === 2 && !moved(c);
-  const failsNow = (c) => c.places.checks.some((one) => one.now.word === "FAILS");
+  // of a calculation that was not followed yet the checks are those of its inputs as they are
+  const failsNow = (c) => { prepare(c); return c.places.checks.some((one) => (one.now || verdict(c.R, one.check)).word === "FAILS"); };
   // why its settings must not be set and its other figures are none to go by; as `Release` has it
   function ownWhy(c) {
     const [fails, open, example] = data.why;
